@@ -1,0 +1,33 @@
+# Two commands do all the set-up: `make run` and `make test`.
+.DEFAULT_GOAL := help
+.PHONY: help run test check docs lock clean
+
+BIN := .venv/bin
+
+help:  ## List the targets
+	@awk -F ':.*## ' '/^[a-z]+:.*## /{printf "make %-8s %s\n", $$1, $$2}' Makefile
+
+run:  ## Print today's round for the two invented demonstration sites
+	@scripts/setup.sh run
+	@$(BIN)/python scripts/demo.py
+
+check:  ## Format, lint, types and layers
+	@scripts/setup.sh test
+	@$(BIN)/ruff format --check .
+	@$(BIN)/ruff check .
+	@$(BIN)/mypy
+	@$(BIN)/lint-imports
+
+test: check  ## Every check and every test
+	@$(BIN)/pytest
+
+docs:  ## Write the generated pages anew
+	@scripts/setup.sh test
+	@$(BIN)/python -m tests.pages
+
+lock:  ## Resolve and hash-lock the requirements anew (needs uv)
+	uv pip compile --universal --python-version 3.11 --generate-hashes -q --custom-compile-command "make lock" pyproject.toml requirements/build.in -o requirements/run.txt
+	uv pip compile --universal --python-version 3.11 --generate-hashes -q --custom-compile-command "make lock" -c requirements/run.txt --extra test pyproject.toml requirements/build.in -o requirements/test.txt
+
+clean:  ## Remove the environment and caches
+	rm -rf .venv .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache

@@ -1,0 +1,38 @@
+#!/bin/sh
+# Make or refresh the virtual environment: scripts/setup.sh run|test
+# Needs python3 >= 3.11 with its venv module, make and git; says in one sentence which is missing.
+set -eu
+cd "$(dirname "$0")/.."
+kind=${1:-run}
+python=${PYTHON:-python3}
+venv=.venv
+
+missing() {
+    echo "tailrace set-up: $1" >&2
+    exit 1
+}
+
+command -v "$python" >/dev/null 2>&1 || missing "python3 is missing; install Python 3.11 or newer."
+"$python" -c 'import sys; sys.exit(sys.version_info < (3, 11))' ||
+    missing "python3 is $("$python" -c 'import platform; print(platform.python_version())'), older than 3.11; install Python 3.11 or newer."
+"$python" -c 'import venv, ensurepip' 2>/dev/null ||
+    missing "python3 has no venv module; install it (on Debian and its kin the package is python3-venv)."
+command -v make >/dev/null 2>&1 || missing "make is missing; install make."
+command -v git >/dev/null 2>&1 || missing "git is missing; install git."
+
+lock=requirements/$kind.txt
+stamp=$venv/.set-up-$kind
+want=$(cat "$lock" pyproject.toml scripts/setup.sh | "$python" -c 'import hashlib, sys; print(hashlib.sha256(sys.stdin.buffer.read()).hexdigest())')
+[ -f "$stamp" ] && [ "$(cat "$stamp")" = "$want" ] && exit 0
+# The test set contains the run set, so a test environment also runs.
+if [ "$kind" = run ] && [ -f "$venv/.set-up-test" ] &&
+    [ "$(cat "$venv/.set-up-test")" = "$(cat requirements/test.txt pyproject.toml scripts/setup.sh | "$python" -c 'import hashlib, sys; print(hashlib.sha256(sys.stdin.buffer.read()).hexdigest())')" ]; then
+    exit 0
+fi
+
+echo "Setting up $venv from $lock (once; a minute or two) ..." >&2
+"$python" -m venv "$venv"
+"$venv/bin/python" -m pip install --quiet --disable-pip-version-check --require-hashes -r "$lock"
+"$venv/bin/python" -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation --editable .
+"$venv/bin/python" -m compileall -q src || true
+echo "$want" >"$stamp"

@@ -1,0 +1,1 @@
+"""What to do: the air setting, the drain, the order of attention."""

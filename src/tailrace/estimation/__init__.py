@@ -1,0 +1,1 @@
+"""Priors and what the log says about now."""

@@ -1,0 +1,1 @@
+"""Water in pipes, valves, pumps and packed beds: plain functions and small frozen records."""

@@ -1,0 +1,1 @@
+"""Air pumps, needles, variable-area meters: plain functions and small frozen records."""

@@ -1,0 +1,1 @@
+"""The store: append-only record, import of logs, export."""

@@ -1,0 +1,1 @@
+"""Water and what is dissolved in it: plain functions of numbers."""
