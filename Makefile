@@ -23,7 +23,7 @@ test: check  ## Every check and every test
 
 docs:  ## Write the generated pages anew
 	@scripts/setup.sh test
-	@$(BIN)/python -m tests.pages
+	@for page in pages pages_glossary pages_site_file; do $(BIN)/python -m tests.$$page; done
 
 lock:  ## Resolve and hash-lock the requirements anew (needs uv)
 	uv pip compile --universal --python-version 3.11 --generate-hashes -q --custom-compile-command "make lock" pyproject.toml requirements/build.in -o requirements/run.txt

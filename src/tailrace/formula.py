@@ -44,6 +44,10 @@ class Formula:
         self.kernel = kernel
         self.name = f"{kernel.__module__}.{kernel.__qualname__}"
         signature = inspect.signature(kernel)
+        kinds = {parameter.kind for parameter in signature.parameters.values()}
+        if kinds - {inspect.Parameter.POSITIONAL_OR_KEYWORD}:
+            message = f"{self.name}: a kernel takes plain parameters only, none by keyword alone"
+            raise TypeError(message)
         self.parameters = tuple(signature.parameters)
         self.defaults = {
             name: parameter.default
@@ -56,6 +60,7 @@ class Formula:
             raise TypeError(message)
         self.valid = dict(valid)
         self._dispatcher: Callable[..., float] | None = None
+        self._unchecked: Callable[..., float] | None = None
         self._ufunc: Callable[..., Any] | None = None
 
     @overload
@@ -101,6 +106,8 @@ class Formula:
                 )
         if any(math.isnan(value) for value in values.values()):
             return math.nan
+        if outside == "extrapolate":
+            return self.unchecked()(**values)
         return self.kernel(**values)
 
     def _bind(self, args: tuple[Any, ...], kwargs: dict[str, Any]) -> dict[str, Any]:
@@ -134,23 +141,37 @@ class Formula:
         if self._ufunc is None:
             import numba  # noqa: PLC0415  # slow to import, wanted by few
 
-            self._ufunc = numba.vectorize(self._with_compiled_callees())  # type: ignore[no-untyped-call]
+            self._ufunc = numba.vectorize(self._with_callees(Formula.dispatcher))  # type: ignore[no-untyped-call]
         with np.errstate(all="ignore"):
             result = np.asarray(self._ufunc(*arrays), dtype=np.float64)
         missing = np.logical_or.reduce([np.isnan(a) for a in arrays])
         return np.where(missing | (bad & (outside == "nan")), np.nan, result)
 
-    def _with_compiled_callees(self) -> Callable[..., float]:
+    def _with_callees(self, face: Callable[[Formula], Callable[..., float]]) -> Any:
+        """Return the kernel with each formula that it calls replaced by a face of it."""
         function = self.kernel
         assert isinstance(function, types.FunctionType)
         scope = dict(function.__globals__)
         for name in function.__code__.co_names:
             callee = scope.get(name)
             if isinstance(callee, Formula):
-                scope[name] = callee.dispatcher()
+                scope[name] = face(callee)
         return types.FunctionType(
             function.__code__, scope, function.__name__, function.__defaults__
         )
+
+    def unchecked(self) -> Callable[..., float]:
+        """Return the kernel as a plain function that checks no range, its own or a callee's.
+
+        Returns
+        -------
+        callable
+            A function of the kernel's parameters that returns a float.
+        """
+        if self._unchecked is None:
+            self._unchecked = self._with_callees(Formula.unchecked)
+        assert self._unchecked is not None
+        return self._unchecked
 
     def dispatcher(self) -> Callable[..., float]:
         """Return the kernel compiled as a scalar function, without range checks.
@@ -163,7 +184,7 @@ class Formula:
         if self._dispatcher is None:
             import numba  # noqa: PLC0415  # slow to import, wanted by few
 
-            self._dispatcher = numba.njit(self._with_compiled_callees())
+            self._dispatcher = numba.njit(self._with_callees(Formula.dispatcher))
         assert self._dispatcher is not None
         return self._dispatcher
 

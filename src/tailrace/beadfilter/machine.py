@@ -1,7 +1,8 @@
 """The bead filter as built, as it is set, and the day it works in: frozen records.
 
 Elevations are above the sump surface. Open `tailrace.beadfilter.circuit` for the water side,
-`charge` for the air charge and the backwash interval, `sludge` and `drain` for what settles.
+`air` and `charge` for the air charge and the backwash interval, `setting` for needle and bypass,
+`sludge` and `drain` for what settles.
 """
 
 from __future__ import annotations
@@ -65,6 +66,13 @@ class Chamber:
         Share of the air volume left just after a backwash.
     cone_volume_m3
         Volume of the sludge cone.
+    trigger_flow_m3_s
+        Least standard air flow that empties the trigger; below it air leaves as a chain of
+        bubbles and no backwash comes. Zero unless found on the machine.
+    drop_s
+        Time from the trigger until the air has left.
+    settling_s
+        Time the beads take to float up and form the bead bed again.
     """
 
     roof_height_m: float
@@ -72,6 +80,14 @@ class Chamber:
     trigger_depth_m: float
     residual_fill_frac: float = 0.05
     cone_volume_m3: float = 0.009
+    trigger_flow_m3_s: float = 0.0
+    drop_s: float = 12.0
+    settling_s: float = 30.0
+
+    @property
+    def volume_m3(self) -> float:
+        """Air volume at the trigger."""
+        return self.area_m2 * self.trigger_depth_m
 
 
 @dataclass(frozen=True, slots=True)

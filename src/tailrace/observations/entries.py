@@ -115,6 +115,13 @@ class Entry:
     supersedes: str = ""
 
     @property
+    def as_typed(self) -> str:
+        """Value and unit as typed, the unit once."""
+        if not self.unit or self.text.endswith(self.unit):
+            return self.text
+        return f"{self.text} {self.unit}".strip()
+
+    @property
     def basis_known(self) -> bool:
         """Whether the value can be read one way only."""
         return len(self.meanings) <= 1

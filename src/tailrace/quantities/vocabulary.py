@@ -77,8 +77,8 @@ class Subject:
 
     @property
     def has_value(self) -> bool:
-        """Whether an entry of this subject carries a number."""
-        return bool(self.suffix)
+        """Whether an entry of this subject carries a number, with a unit or plain like pH."""
+        return bool(self.suffix) or math.isfinite(self.plausible_high)
 
 
 def _rows(name: str) -> Iterator[dict[str, str]]:

@@ -1,0 +1,5 @@
+"""Run the command line as ``python -m tailrace.cli``."""
+
+from tailrace.cli.main import main
+
+main()

@@ -1,0 +1,1 @@
+"""Tests of Tailrace, and the pages made from them."""
