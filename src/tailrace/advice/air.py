@@ -9,6 +9,7 @@ needles are known to foul.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from dataclasses import dataclass
 
 from scipy.optimize import brentq
@@ -140,22 +141,20 @@ def steady_setting(built: Filter, day: Day) -> tuple[float, bool]:
     Returns
     -------
     tuple
-        Opening as share of the handle's travel, and whether it reaches the wanted margin; the
-        opening with the most margin when none does.
+        Opening as share of the handle's travel, and whether it reaches the wanted margin; wide
+        open when none does.
     """
     machine = built.machine
     ceiling = machine.air_pump.maximum_pa_gauge * machine.air_pump.wear_frac
-    best, best_margin = 1.0, -math.inf
-    for opening in handle_steps(built):
+
+    def margin(opening: float) -> float:
+        """Margin at the release depth; it rises with the opening while water flows."""
         state = water_state(machine, opening, day)
-        if not state.filter_flow_m3_s > 0.0:
-            continue
-        margin = ceiling - machine.check_valve_pa - face_pressure_pa_gauge(state, machine, 1.0)
-        if margin >= WANTED_MARGIN_PA:
-            return opening, True
-        if margin > best_margin:
-            best, best_margin = opening, margin
-    return best, False
+        return ceiling - machine.check_valve_pa - face_pressure_pa_gauge(state, machine, 1.0)
+
+    steps = handle_steps(built)
+    place = bisect_left(steps, WANTED_MARGIN_PA, key=margin)
+    return (steps[place], True) if place < len(steps) else (steps[-1], False)
 
 
 def _reading(machine: Machine, opening: float, day: Day, water: WaterState) -> float:

@@ -146,11 +146,16 @@ def backwash_object(seen: Picture, air: AirAdvice, coming: NextBackwash, view: V
         Section ``backwash`` of the round.
     """
     now = seen.air
-    readings = (*seen.now.bypass.entries, *seen.air_float.entries, *coming.entries)
+    readings = (
+        *seen.now.bypass.entries,
+        *seen.now.air_float.entries,
+        *seen.air_float.entries,
+        *coming.entries,
+    )
     return {
         "setting": {
             "bypass": _json(view, Amount("bypass_set", seen.now.bypass.value)),
-            "air_float": _json(view, Amount("air_float", seen.air_float.value)),
+            "air_float": _json(view, Amount("air_float", seen.now.air_float.value)),
         },
         "per_day": _json(view, now.per_day),
         "interval": None if now.interval is None else _json(view, now.interval),
