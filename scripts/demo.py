@@ -1,7 +1,7 @@
 """`make run`: load the two invented demonstration sites with their logs and print both rounds.
 
-Everything goes through the command line that a keeper uses. The record lives in
-``demo/record``; it is made anew when a demonstration file or the code's version changes.
+A new record goes through the commands that a keeper uses. It lives in ``demo/record`` and is made
+anew when a demonstration file or the code's version changes.
 """
 
 from __future__ import annotations
@@ -10,82 +10,79 @@ import hashlib
 import shutil
 import subprocess
 import sys
-from datetime import tzinfo
+from datetime import datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from tailrace import __version__
 from tailrace.operations.record import newest_moment, open_record, site_reading
+from tailrace.operations.rounds import todays_round
+from tailrace.reports.terminal import round_lines
 
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = ROOT / "demo"
 RECORD = DEMO / "record"
-FOLDERS = ("school", "yard")
+SITES = {"lantern-school": "school", "millrace-yard": "yard"}
 
 
-def tailrace(*words: str, quiet: bool = False) -> None:
+def tailrace(*words: str) -> str:
     """Run one command of the project; end with its exit code when it fails."""
-    command = [sys.executable, "-m", "tailrace.cli", "--", *words]
-    command.remove("--")
-    done = subprocess.run(command, check=False, capture_output=quiet, text=True)
+    command = [sys.executable, "-m", "tailrace.cli", *words, "--home", str(RECORD)]
+    done = subprocess.run(command, check=False, capture_output=True, text=True)
     if done.returncode:
-        sys.stderr.write(done.stderr or "")
+        sys.stderr.write(done.stderr)
         sys.exit(done.returncode)
+    return done.stdout
 
 
 def fingerprint() -> str:
     """Digest of the demonstration files and the version."""
     digest = hashlib.sha256(__version__.encode())
-    for folder in FOLDERS:
+    for folder in SITES.values():
         for name in ("site.toml", "log.csv"):
             digest.update((DEMO / folder / name).read_bytes())
     return digest.hexdigest()
 
 
-def site_name(folder: str) -> str:
-    """Short name that a demonstration file declares."""
-    from tailrace.sitefile.read import read_site  # noqa: PLC0415  # only a new record needs it
-
-    return read_site((DEMO / folder / "site.toml").read_bytes(), "site.toml").site.name
-
-
-def make_record() -> None:
-    """Load both sites and logs into a new record."""
+def make_record() -> str:
+    """Load both sites and logs into a new record; return what the commands said."""
     shutil.rmtree(RECORD, ignore_errors=True)
-    home = ("--home", str(RECORD))
-    for folder in FOLDERS:
-        tailrace("site", "load", str(DEMO / folder / "site.toml"), *home)
-        log = str(DEMO / folder / "log.csv")
-        tailrace("log", "import", site_name(folder), log, "--yes", *home)
-        print()
+    said = []
+    for name, folder in SITES.items():
+        said.append(tailrace("site", "load", str(DEMO / folder / "site.toml")))
+        said.append(tailrace("log", "import", name, str(DEMO / folder / "log.csv"), "--yes"))
     (RECORD / "made-from").write_text(fingerprint(), encoding="utf-8")
+    return "\n".join(said)
+
+
+def last_morning(name: str) -> str:
+    """Newest moment of a demonstration log, local to its site."""
+    store = open_record(str(RECORD))
+    site = site_reading(store, name).site
+    at = newest_moment(store, site)
+    assert isinstance(at, datetime)
+    return at.astimezone(ZoneInfo(site.zone)).isoformat(timespec="minutes")
 
 
 def main() -> None:
     """Print both rounds as of the last morning of each log."""
     made_from = RECORD / "made-from"
-    if not made_from.exists() or made_from.read_text(encoding="utf-8") != fingerprint():
-        print("Demonstration, invented: loading both sites and their logs into demo/record.")
-        make_record()
+    new = not made_from.exists() or made_from.read_text(encoding="utf-8") != fingerprint()
+    said = make_record() if new else ""
+    moments = {name: last_morning(name) for name in SITES}
+    first = "; ".join(f"{name} as of {at}" for name, at in moments.items())
+    print(f"Demonstration, invented: {first}: the last morning of each log.")
+    if said:
+        print(f"\n{said}")
     store = open_record(str(RECORD))
-    for name in store.site_names():
-        site = site_reading(store, name).site
-        at = newest_moment(store, site)
-        assert at is not None
-        local = at.astimezone(site_zone(site.zone)).isoformat(timespec="minutes")
-        print(f"Demonstration, invented: {name} as of {local}, the last morning of its log.")
-        tailrace("round", name, "--at", local, "--home", str(RECORD))
+    for name, at in moments.items():
         print()
+        for line in round_lines(todays_round(store, name, at=at)):
+            print(line)
     print(
-        "Next: .venv/bin/tailrace advise air lantern-school --home demo/record "
-        "--at '2026-11-09 07:40', or 'tailrace --help'."
+        f"\nNext: .venv/bin/tailrace advise air {name} --home demo/record --at {at}\n"
+        "or .venv/bin/tailrace --help"
     )
-
-
-def site_zone(key: str) -> tzinfo:
-    """Time zone of a site."""
-    from zoneinfo import ZoneInfo  # noqa: PLC0415
-
-    return ZoneInfo(key)
 
 
 if __name__ == "__main__":

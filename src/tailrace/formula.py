@@ -12,7 +12,7 @@ import inspect
 import math
 import types
 import warnings
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import update_wrapper
 from typing import Any, Literal, overload
 
@@ -23,6 +23,7 @@ from tailrace.errors import OutsideRangeError, OutsideRangeWarning
 from tailrace.quantities import split_suffix
 
 Outside = Literal["raise", "nan", "extrapolate"]
+_PLAIN = frozenset({float, int})
 _REGISTRY: dict[str, Formula] = {}
 
 
@@ -59,6 +60,7 @@ class Formula:
             message = f"{self.name}: ranges given for unknown parameters {sorted(unknown)}"
             raise TypeError(message)
         self.valid = dict(valid)
+        self._bounds = [(self.parameters.index(name), *ends) for name, ends in valid.items()]
         self._dispatcher: Callable[..., float] | None = None
         self._unchecked: Callable[..., float] | None = None
         self._ufunc: Callable[..., Any] | None = None
@@ -91,26 +93,24 @@ class Formula:
         OutsideRangeError
             An argument lies outside its range and `outside` is ``raise``.
         """
-        values = self._bind(args, kwargs)
-        if any(isinstance(value, (np.ndarray, list, tuple)) for value in values.values()):
-            return self._on_arrays(values, outside)
-        for name, (low, high) in self.valid.items():
-            value = values[name]
-            if value < low or value > high:
-                if outside == "raise":
-                    raise OutsideRangeError(_sentence(name, float(value), low, high))
-                if outside == "nan":
-                    return math.nan
-                warnings.warn(
-                    _sentence(name, float(value), low, high), OutsideRangeWarning, stacklevel=2
-                )
-        if any(math.isnan(value) for value in values.values()):
+        values = args
+        if kwargs or len(args) != len(self.parameters):
+            values = tuple(self._bind(args, kwargs))
+        if not _PLAIN.issuperset(map(type, values)) and any(map(_is_array, values)):
+            return self._on_arrays(dict(zip(self.parameters, values, strict=True)), outside)
+        beyond = [b for b in self._bounds if values[b[0]] < b[1] or values[b[0]] > b[2]]
+        for place, low, high in beyond if outside != "nan" else ():
+            text = _sentence(self.parameters[place], float(values[place]), low, high)
+            if outside == "raise":
+                raise OutsideRangeError(text)
+            warnings.warn(text, OutsideRangeWarning, stacklevel=2)
+        if (beyond and outside == "nan") or any(map(math.isnan, values)):
             return math.nan
         if outside == "extrapolate":
-            return self.unchecked()(**values)
-        return self.kernel(**values)
+            return self.unchecked()(*values)
+        return self.kernel(*values)
 
-    def _bind(self, args: tuple[Any, ...], kwargs: dict[str, Any]) -> dict[str, Any]:
+    def _bind(self, args: tuple[Any, ...], kwargs: dict[str, Any]) -> Iterator[Any]:
         if len(args) > len(self.parameters):
             message = f"{self.__name__}() takes {len(self.parameters)} arguments, got {len(args)}"  # type: ignore[attr-defined]  # set by update_wrapper
             raise TypeError(message)
@@ -120,7 +120,7 @@ class Formula:
         if wrong:
             message = f"{self.name}: missing, unknown or doubled arguments {sorted(wrong)}"
             raise TypeError(message)
-        return {name: values[name] for name in self.parameters}
+        return (values[name] for name in self.parameters)
 
     def _on_arrays(self, values: dict[str, Any], outside: Outside) -> NDArray[np.float64]:
         by_name = {name: np.asarray(v, dtype=np.float64) for name, v in values.items()}
@@ -187,6 +187,10 @@ class Formula:
             self._dispatcher = numba.njit(self._with_callees(Formula.dispatcher))
         assert self._dispatcher is not None
         return self._dispatcher
+
+
+def _is_array(value: object) -> bool:
+    return isinstance(value, (np.ndarray, list, tuple))
 
 
 def _sentence(name: str, value: float, low: float, high: float) -> str:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 
 import numpy as np
-from scipy.optimize import brentq
+from scipy.optimize import brentq, newton
 
 from tailrace.beadfilter.air import air_state
 from tailrace.beadfilter.charge import charge, float_at
@@ -18,6 +18,8 @@ _LEAST_GAP_M = 1e-7
 _WIDEST_GAP_M = 1e-3  # a needle this wide no longer holds the air back
 _LOG_GAP_TOLERANCE = 1e-9
 _GRID = 17
+_USUAL_GAP_M = 1.7e-5  # where the search begins
+_NO_READING_M3_S = 1e-30
 
 
 def _reading_m3_s(
@@ -57,11 +59,22 @@ def _gap_at_fill_m(
     def short(log_gap: float) -> float:
         setting = Setting(bypass_open_frac, math.exp(log_gap))
         got = _reading_m3_s(machine, setting, day, fill_frac, water=water, mode=mode)
-        return got - float_m3_s
+        # In logarithms the two are nearly on a line, which a root finder likes best.
+        return math.log(max(got, _NO_READING_M3_S) / float_m3_s)
 
     low, high = math.log(_LEAST_GAP_M), math.log(_WIDEST_GAP_M)
     if short(high) <= 0.0:
         return math.inf
+    guess, answer = newton(
+        short,
+        math.log(_USUAL_GAP_M),
+        x1=math.log(1.2 * _USUAL_GAP_M),
+        tol=_LOG_GAP_TOLERANCE,
+        full_output=True,
+        disp=False,
+    )
+    if answer.converged and low < guess < high:
+        return math.exp(float(guess))
     if short(low) >= 0.0:
         return _LEAST_GAP_M
     return math.exp(float(brentq(short, low, high, xtol=_LOG_GAP_TOLERANCE)))
