@@ -166,6 +166,13 @@ def test_lines_fit_a_terminal(a_round: dict[str, Any]) -> None:
     assert max(len(line) for line in round_lines(a_round, all_lines=True)) <= 88
 
 
+def test_nothing_to_do_is_said_in_one_line(demo_home: Path) -> None:
+    quiet = made(demo_home, "lantern-school") | {"attention": []}
+    lines = list(round_lines(quiet))
+    said = lines[lines.index("WHAT NEEDS ATTENTION") + 1 : lines.index("CHECKS, IN WALKING ORDER")]
+    assert said == ["  Nothing needs doing now beyond the checks below.", ""]
+
+
 def test_same_record_same_moment_same_bytes(demo_home: Path) -> None:
     first, second = (json.dumps(made(demo_home, "lantern-school")) for _ in range(2))
     assert first == second

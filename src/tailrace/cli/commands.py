@@ -156,7 +156,8 @@ def log_import(
             typer.echo("Nothing stored.")
             return
     batch = store_log(store, site, result)
-    _write(say.stored(batch, site, result))
+    typer.echo(f"{site}: stored {len(result.entries)} rows as {batch}.")
+    typer.echo(f"'tailrace log undo {site} {batch}' takes them back.")
 
 
 @log_app.command("show")

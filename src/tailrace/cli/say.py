@@ -49,7 +49,7 @@ def checked(found: Checked) -> Iterator[str]:
 
 
 def preview(result: ImportResult, site: Site) -> Iterator[str]:
-    """Write how a log file was understood.
+    """Write how a log file was understood, and each row kept aside or doubtful with the reason.
 
     Parameters
     ----------
@@ -77,35 +77,12 @@ def preview(result: ImportResult, site: Site) -> Iterator[str]:
         yield f"  row {entry.row}: {one(entry, site.zone)}"
     if len(result.entries) > FIRST_ROWS:
         yield f"  ... and {len(result.entries) - FIRST_ROWS} more"
-
-
-def stored(batch: str, site: str, result: ImportResult) -> Iterator[str]:
-    """Write what came of an import: each row kept aside or doubtful, and why.
-
-    Parameters
-    ----------
-    batch
-        Name of the batch.
-    site
-        Short name of the site.
-    result
-        The log as read.
-
-    Yields
-    ------
-    str
-        One line.
-    """
     if result.asides:
         yield f"KEPT ASIDE ({len(result.asides)}); mend these rows in a new file and import that"
         yield from _rows((a.row, a.text, a.reasons) for a in result.asides)
     if result.doubts:
-        yield f"IN, BUT DOUBTFUL ({len(result.doubts)})"
+        yield f"FIT TO GO IN, BUT DOUBTFUL ({len(result.doubts)})"
         yield from _doubts(result)
-    yield (
-        f"{site}: stored {len(result.entries)} rows as {batch}. "
-        f"'tailrace log undo {site} {batch}' takes them back."
-    )
 
 
 def _doubts(result: ImportResult) -> Iterator[str]:

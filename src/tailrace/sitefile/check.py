@@ -26,7 +26,7 @@ from tailrace.sitefile.schema import (
     tables,
 )
 from tailrace.sitefile.tables import Table, TableArray, is_broken
-from tailrace.sitefile.values import OPENING_WORDS, Setting, read_value
+from tailrace.sitefile.values import Setting, read_value
 from tailrace.sitefile.wording import bounds_text, kept_bounds, near, nearest, shown
 from tailrace.units import split_quantity
 
@@ -190,7 +190,7 @@ def _given(key: Key, table: Table, answers: Answers, *, setting: Setting, notes:
         notes.fault(entry.line, f"{key.table}.{key.name} {error}")
         return
     answers.values[key.name] = value
-    told = f"{key.words}: {_told(key, value, entry.value, setting.family)}"
+    told = f"{key.words}: {_told(key, value, entry.value, setting)}"
     notes.understood.append(Said(entry.line, told))
     low, high = kept_bounds(key, key.soft)
     ends = value if isinstance(value, tuple) else (value, value)
@@ -199,13 +199,16 @@ def _given(key: Key, table: Table, answers: Answers, *, setting: Setting, notes:
         notes.implausible.append(Said(entry.line, f"{told}, outside the usual {usual}; check it"))
 
 
-def _told(key: Key, value: Any, written: Any, family: str) -> str:
+def _told(key: Key, value: Any, written: Any, setting: Setting) -> str:
     """Return a value in the site's units, and as written where that is in another unit."""
-    text = shown(key, value, family)
+    if key.kind is Kind.OPENING:  # by its handle, never as a share
+        turns = setting.turns
+        handle = f"{90.0 * value:.3g} degrees" if turns is None else f"{turns * value:.3g} turns"
+        return f"{handle} open (written {written})"
+    text = shown(key, value, setting.family)
     if not (key.kind.counts and isinstance(written, str)):
         return text
-    named = written.casefold() in OPENING_WORDS
-    same = not named and split_quantity(written).unit in text
+    same = split_quantity(written).unit in text
     return text if same else f"{text} (written {written})"
 
 
