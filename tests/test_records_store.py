@@ -23,6 +23,7 @@ from tailrace.records import engine as engine_module
 from tailrace.records import tables
 from tailrace.records.engine import FILE
 from tailrace.records.home import home_folder
+from tailrace.records.kept import KeptForecast
 from tailrace.records.result import Aside, ImportResult, Understood
 from tailrace.records.store import Store
 
@@ -116,9 +117,38 @@ def test_undoing_an_import_takes_its_corrections_along(store: Store) -> None:
     assert len(store.all_entries("lantern")) == 2
 
 
+FORECAST = KeptForecast(
+    key="k" * 64,
+    at=T0,
+    issued_at=T0,
+    version="0.1.0",
+    seed=7,
+    entries=("e1", "e2"),
+    body={"say": "invented"},
+)
+
+
+def test_a_forecast_is_kept_once_with_what_was_known(store: Store) -> None:
+    assert store.keep_forecast("lantern", FORECAST)
+    assert not store.keep_forecast("lantern", replace(FORECAST, body={"say": "another"}))
+    assert store.forecasts("lantern") == (FORECAST,)
+
+
+def test_a_record_of_the_first_schema_gains_the_new_table(store: Store) -> None:
+    raw = sqlite3.connect(store.home / FILE)
+    with raw:
+        raw.execute("DROP TABLE forecasts")
+        raw.execute("UPDATE record_schema SET version = 1")
+    raw.close()
+    again = Store.open(store.home)
+    assert again.keep_forecast("lantern", FORECAST)
+    assert Store.open(store.home).forecasts("lantern") == (FORECAST,)
+
+
 @pytest.mark.parametrize("table", [t.name for t in tables.APPEND_ONLY])
 def test_no_row_can_be_changed_removed_or_replaced(store: Store, table: str) -> None:
     store.add_batch("lantern", result())
+    store.keep_forecast("lantern", FORECAST)
     store.undo_batch("b1", at=T0, why="x")
     with sqlite3.connect(store.home / FILE) as raw:
         column = [row[1] for row in raw.execute(f"PRAGMA table_info({table})")][-1]
@@ -266,7 +296,7 @@ def _damaged(home: Path) -> None:
     [
         (_not_a_database, "is not a database. Move that file away"),
         (_another_database, "is a database, but no record of this software"),
-        (_newer, r"newer version of this software \(schema 99, this one knows up to 1\)"),
+        (_newer, r"newer version of this software \(schema 99, this one knows up to 2\)"),
         (_damaged, "is damaged|is not a database"),
     ],
 )

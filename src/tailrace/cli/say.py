@@ -10,8 +10,8 @@ from tailrace.errors import NotKnownError
 from tailrace.observations import Entry
 from tailrace.operations.sites import Checked
 from tailrace.quantities import subjects
+from tailrace.records.kept import Batch, Version
 from tailrace.records.result import Aside, ImportResult
-from tailrace.records.store import Batch, Version
 from tailrace.site import Site
 
 FIRST_ROWS = 5

@@ -1,10 +1,10 @@
 """The append-only record, and the reading of log files into it."""
 
 from tailrace.records.home import home_folder
+from tailrace.records.kept import Batch, Version
 from tailrace.records.log_row import subject_of
 from tailrace.records.logfile import read_log
 from tailrace.records.result import Aside, Doubt, ImportResult, Understood
-from tailrace.records.store import Batch, Store, Version
 from tailrace.records.values import Cell, Reading, read_value
 
 __all__ = [

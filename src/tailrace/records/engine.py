@@ -168,9 +168,12 @@ def prepare(engine: Engine, home: Path) -> None:
     """
     with transaction(engine, home, write=False) as connection:
         found = set(inspect(connection).get_table_names())
-        if found:
-            _check_schema(connection, home, found)
-            return
+        old = bool(found) and _check_schema(connection, home, found) < tables.SCHEMA_VERSION
+    if old:
+        with transaction(engine, home, write=True) as connection:
+            _upgrade(connection)
+    if found:
+        return
     with transaction(engine, home, write=True) as connection:
         if inspect(connection).get_table_names():  # another process was first
             return
@@ -180,7 +183,17 @@ def prepare(engine: Engine, home: Path) -> None:
         connection.execute(tables.record_schema.insert().values(version=tables.SCHEMA_VERSION))
 
 
-def _check_schema(connection: Connection, home: Path, found: set[str]) -> None:
+def _upgrade(connection: Connection) -> None:
+    """Add the tables that this version has more than the record; nothing else ever changed."""
+    there = set(inspect(connection).get_table_names())
+    new = [table for table in tables.APPEND_ONLY if table.name not in there]
+    tables.metadata.create_all(connection, tables=new)
+    for trigger in tables.triggers(new):
+        connection.execute(trigger)
+    connection.execute(tables.record_schema.update().values(version=tables.SCHEMA_VERSION))
+
+
+def _check_schema(connection: Connection, home: Path, found: set[str]) -> int:
     known = tables.SCHEMA_VERSION
     if tables.record_schema.name not in found:
         message = f"{home / FILE} is a database, but no record of this software; choose another."
@@ -195,3 +208,4 @@ def _check_schema(connection: Connection, home: Path, found: set[str]) -> None:
             f"(schema {version}, this one knows up to {known}); update the software."
         )
         raise RecordError(message)
+    return int(version)

@@ -6,7 +6,7 @@ Rows are only added (`tailrace.records.tables`). Every method is one transaction
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, replace
+from dataclasses import asdict, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -16,61 +16,9 @@ from tailrace.errors import InputError, NotKnownError, RecordError
 from tailrace.observations import Entry
 from tailrace.records import tables as t
 from tailrace.records.engine import FILE, make_engine, prepare, record_fault, transaction
+from tailrace.records.kept import Batch, KeptForecast, Version
 from tailrace.records.result import Aside, ImportResult
 from tailrace.records.rows import chain, live, number_of, to_entry, to_row
-
-
-@dataclass(frozen=True, slots=True)
-class Batch:
-    """One import.
-
-    Parameters
-    ----------
-    id
-        Its name, such as ``b3``.
-    site
-        Name of the site.
-    file
-        Name of the file.
-    sha256
-        Digest of its bytes.
-    received_at
-        When it was received, aware UTC.
-    who
-        Who gave it.
-    undone_at
-        When it was undone; None while it holds.
-    undone_why
-        Why it was undone.
-    """
-
-    id: str
-    site: str
-    file: str
-    sha256: str
-    received_at: datetime
-    who: str
-    undone_at: datetime | None = None
-    undone_why: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Version:
-    """One version of an entry.
-
-    Parameters
-    ----------
-    entry
-        The entry.
-    why
-        Why it corrects the one before; empty for the first.
-    undone_why
-        Why it was undone, by itself or with its import; None while it holds.
-    """
-
-    entry: Entry
-    why: str
-    undone_why: str | None
 
 
 class Store:
@@ -431,6 +379,49 @@ class Store:
             )
             for name in chain(entries, entry_id)
         )
+
+    # forecasts
+
+    def keep_forecast(self, site: str, forecast: KeptForecast) -> bool:
+        """Keep a forecast that was issued, once for its key.
+
+        Parameters
+        ----------
+        site
+            Name of the site.
+        forecast
+            The forecast with what it was based on.
+
+        Returns
+        -------
+        bool
+            False when one with this key is kept already.
+
+        Raises
+        ------
+        NotKnownError
+            There is no such site.
+        """
+        row = asdict(forecast) | {"site": site, "entries": list(forecast.entries)}
+        with transaction(self._engine, self.home, write=True) as connection:
+            self._check_site(connection, site)
+            known = select(t.forecasts.c.number).where(t.forecasts.c.key == forecast.key)
+            if connection.execute(known).first() is not None:
+                return False
+            connection.execute(t.forecasts.insert().values(**row))
+            return True
+
+    def forecasts(self, site: str) -> tuple[KeptForecast, ...]:
+        """Return every forecast kept for a site, in the order of their moments."""
+        columns = [c for c in t.forecasts.c if c.name not in {"number", "site"}]
+        query = select(*columns).where(t.forecasts.c.site == site)
+        with transaction(self._engine, self.home, write=False) as connection:
+            self._check_site(connection, site)
+            rows = connection.execute(query.order_by(t.forecasts.c.at, t.forecasts.c.number))
+            return tuple(
+                KeptForecast(**(dict(row) | {"entries": tuple(row["entries"])}))
+                for row in rows.mappings()
+            )
 
     # what the methods above are made of
 

@@ -6,6 +6,7 @@ row that names what is undone. Open `tailrace.records.store` for what is done wi
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import UTC, datetime
 
 from sqlalchemy import (
@@ -24,7 +25,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.schema import DDL
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 
 _FORM = "%Y-%m-%dT%H:%M:%S.%fZ"  # of one width, so that text order is time order
 
@@ -139,11 +140,32 @@ undos = Table(
     sqlite_autoincrement=True,
 )
 
-APPEND_ONLY = (sites, site_versions, batches, entries, asides, undos)
+forecasts = Table(
+    "forecasts",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("site", ForeignKey("sites.name"), nullable=False),
+    Column("key", String(64), nullable=False, unique=True),
+    Column("at", UtcMoment, nullable=False),
+    Column("issued_at", UtcMoment, nullable=False),
+    Column("version", String, nullable=False),
+    Column("seed", Integer, nullable=False),
+    Column("entries", JSON, nullable=False),
+    Column("body", JSON, nullable=False),
+    Index("forecasts_by_time", "site", "at"),
+    sqlite_autoincrement=True,
+)
+
+APPEND_ONLY = (sites, site_versions, batches, entries, asides, undos, forecasts)
 
 
-def triggers() -> tuple[DDL, ...]:
+def triggers(tables: Iterable[Table] = APPEND_ONLY) -> tuple[DDL, ...]:
     """Return the statements that refuse to change or remove a row of the record.
+
+    Parameters
+    ----------
+    tables
+        Tables that are only added to.
 
     Returns
     -------
@@ -157,7 +179,7 @@ def triggers() -> tuple[DDL, ...]:
     True
     """
     made = []
-    for table in APPEND_ONLY:
+    for table in tables:
         key = "name" if table is sites else "number"
         taken = f"WHEN EXISTS (SELECT 1 FROM {table.name} WHERE {key} = NEW.{key}) "
         for act, when in (("UPDATE", ""), ("DELETE", ""), ("INSERT", taken)):
