@@ -1,6 +1,6 @@
 # Two commands do all the set-up: `make run` and `make test`.
 .DEFAULT_GOAL := help
-.PHONY: help run test check docs lock clean
+.PHONY: help run test check shots perturb docs lock clean
 
 BIN := .venv/bin
 
@@ -20,6 +20,14 @@ check:  ## Format, lint, types and layers
 
 test: check  ## Every check and every test
 	@$(BIN)/pytest
+
+shots:  ## Take pictures of every page (build/shots)
+	@scripts/setup.sh test
+	@$(BIN)/python -m scripts.shots
+
+perturb:  ## Shift every constant of the formulas by 2 % and list those that no test notices
+	@scripts/setup.sh test
+	@$(BIN)/python -m tests.perturb
 
 docs:  ## Write the generated pages anew
 	@scripts/setup.sh test

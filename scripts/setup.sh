@@ -20,6 +20,15 @@ command -v "$python" >/dev/null 2>&1 || missing "python3 is missing; install Pyt
 command -v make >/dev/null 2>&1 || missing "make is missing; install make."
 command -v git >/dev/null 2>&1 || missing "git is missing; install git."
 
+if [ "$kind" = test ] && ! command -v chromium >/dev/null 2>&1; then
+    [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1 ||
+        missing "chromium is missing; install it (on Debian: apt-get install chromium fonts-dejavu-core)."
+    echo "Installing chromium for the browser tests ..." >&2
+    export DEBIAN_FRONTEND=noninteractive
+    { apt-get update -qq && apt-get install -y -qq --no-install-recommends chromium fonts-dejavu-core >/dev/null; } ||
+        missing "chromium could not be installed; install it by hand."
+fi
+
 lock=requirements/$kind.txt
 stamp=$venv/.set-up-$kind
 want=$(cat "$lock" pyproject.toml scripts/setup.sh | "$python" -c 'import hashlib, sys; print(hashlib.sha256(sys.stdin.buffer.read()).hexdigest())')

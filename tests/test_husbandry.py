@@ -49,12 +49,19 @@ def _value(key: str, quantity: str, side: str, level: str) -> float:
 # --- the tables ---------------------------------------------------------------------------
 
 
-def test_there_are_one_warm_and_one_cool_species() -> None:
-    assert {key: row.water for key, row in species().items()} == {
-        "nile_tilapia": "warm",
-        "yellow_perch": "cool",
-    }
+def test_there_are_twelve_species_and_more_of_warm_cool_and_cold_water() -> None:
+    found = [row.water for row in species().values()]
+    assert len(found) >= 12
+    assert all(found.count(water) >= 3 for water in ("warm", "cool", "cold"))
     assert all(row.source in sources() for row in species().values())
+
+
+@pytest.mark.parametrize("key", list(species()))
+def test_what_harms_within_hours_has_a_limit_for_every_fish(key: str) -> None:
+    for level in LEVELS:
+        assert _value(key, "oxygen", "low", level) > 0.0
+        assert _value(key, "un_ionised_ammonia", "high", level) > 0.0
+    assert _value(key, "nitrite", "high", "good") > 0.0
 
 
 @pytest.mark.parametrize("row", EVERY, ids=_name)

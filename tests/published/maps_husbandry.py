@@ -175,11 +175,6 @@ def _oxygen_range(inputs: Inputs) -> tuple[float, float]:
     return _limit(inputs, "oxygen", "low", "act"), _limit(inputs, "oxygen", "low", "good")
 
 
-@maps("lowest dissolved oxygen", gives="g/m3", needs="species source_rule", accepts=_ours)
-def _oxygen_low(inputs: Inputs) -> float:
-    return _limit(inputs, "oxygen", "low", "act")
-
-
 @maps("un-ionised ammonia without loss of growth", gives="g/m3", needs="species T", accepts=_ours)
 def _no_loss(inputs: Inputs) -> float:
     return _limit(inputs, "un_ionised_ammonia", "high", "good")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from tailrace.beadfilter.ratios import bead_area_m2, conversion_g_m3_s
+from tailrace.hydraulics.friction import hazen_williams_head_loss_m
 from tailrace.hydraulics.packed_bed import ergun_pa_m
 from tailrace.hydraulics.pipes import (
     STANDARD_GRAVITY,
@@ -13,13 +14,12 @@ from tailrace.hydraulics.pipes import (
     pipe_head_loss_m,
     round_pipe_head_loss_m,
 )
-from tailrace.hydraulics.pumps import WaterPump, pump_power_w
+from tailrace.hydraulics.pumps import WaterPump, pump_from_points, pump_power_w
 from tailrace.hydraulics.tee import Branch, TeeFlows, tee_flows
-from tailrace.hydraulics.valves import ValveKind, valve_loss_coefficient
+from tailrace.pneumatics.charging import displacement_fill_s, pressurising_s
 from tailrace.pneumatics.rotameter import Rotameter, standard_flow_m3_s
 from tailrace.pneumatics.standard import STANDARD_DEGC, STANDARD_PA_ABS, standard_volume_m3
 from tests.published.registry import Inputs, maps
-from tests.published.rows import Given
 
 PSI_PA = 6894.757293168
 _DENSITY = 998.2  # only its product with the row's kinematic viscosity enters a head
@@ -51,27 +51,6 @@ def _head_loss(inputs: Inputs) -> float:
 
 
 @maps(
-    "loss coefficient K of a fitting",
-    gives="-",
-    needs="fitting opening",
-    accepts=lambda inputs: inputs["fitting"].text == "gate valve",
-)
-def _gate(inputs: Inputs) -> float:
-    return valve_loss_coefficient(inputs["opening"].to("-"), ValveKind.GATE)
-
-
-@maps(
-    "loss coefficient K of a fitting",
-    gives="-",
-    needs="fitting closed_angle",
-    accepts=lambda inputs: inputs["fitting"].text == "plug or ball valve",
-)
-def _quarter_turn(inputs: Inputs) -> float:
-    closed = inputs["closed_angle"].to("deg") / 90.0
-    return valve_loss_coefficient(1.0 - closed, ValveKind.QUARTER_TURN)
-
-
-@maps(
     "pressure drop of a clean bed, Ergun",
     gives="Pa",
     needs="diameter porosity superficial_velocity depth rho mu",
@@ -99,10 +78,7 @@ def _power(inputs: Inputs) -> float:
 
 def _pump(inputs: Inputs) -> WaterPump:
     flows, heads = inputs["pump_Q"].all_to("m3/s"), inputs["pump_H"].all_to("m")
-    pump = WaterPump(shutoff_head_m=heads[0], maximum_flow_m3_s=flows[-1])
-    halfway = heads[0] * (1.0 - (flows[1] / flows[-1]) ** 2)
-    assert abs(halfway - heads[1]) < 1e-9, "the three points are not one parabola"
-    return pump
+    return pump_from_points(list(zip(flows, heads, strict=True)))
 
 
 def _minor_m(coefficient: float, bore_m: float) -> Callable[[float], float]:
@@ -115,9 +91,10 @@ def _branch(inputs: Inputs, name: str, added: float = 0.0) -> Branch:
     bore, length = inputs[f"{name}_D"].to("m"), inputs[f"{name}_L"].to("m")
     smoothness = inputs[f"{name}_C"].to("-")
     minor = _minor_m(inputs[f"{name}_K"].to("-") + added, bore)
-    wall = 10.667 * length / smoothness**1.852 / bore**4.871
     height = inputs[f"{name}_outlet_level"].to("m") - inputs["sump_level"].to("m")
-    return Branch(height, lambda q: wall * q**1.852 + minor(q))
+    return Branch(
+        height, lambda q: hazen_williams_head_loss_m(q, bore, length, smoothness) + minor(q)
+    )
 
 
 def _with_bypass(inputs: Inputs) -> TeeFlows:
@@ -186,25 +163,28 @@ def _duty(inputs: Inputs) -> float:
     return tee_flows(_pump(inputs), lambda _: 0.0, (branch,)).flows_m3_s[0]
 
 
-def _absolute_pa(gauge: Given) -> float:
-    return STANDARD_PA_ABS + gauge.numbers[0] * PSI_PA
-
-
-def _of_air(inputs: Inputs) -> bool:
-    return inputs["P"].unit == "psig" and inputs["specific_gravity"].to("-") == 1.0
+def _absolute_pa(inputs: Inputs) -> float:
+    """Absolute pressure in the meter; a plain pressure is above the air's, as the rows say."""
+    pressure, unit = inputs["P"], inputs["P"].unit
+    if unit == "psia":
+        return pressure.numbers[0] * PSI_PA
+    gauge = pressure.numbers[0] * PSI_PA if unit == "psig" else pressure.to("Pa")
+    return STANDARD_PA_ABS + gauge
 
 
 def _standard_flow(inputs: Inputs) -> float:
-    reading, meter = inputs["reading"].to("SCFH"), Rotameter(full_scale_m3_s=1.0)
-    pressure, temperature = _absolute_pa(inputs["P"]), inputs["T"].to("degC")
-    return standard_flow_m3_s(reading, pressure, temperature, meter)
+    gravity = inputs["specific_gravity"].to("-") if "specific_gravity" in inputs else 1.0
+    meter = Rotameter(full_scale_m3_s=1.0, specific_gravity=gravity)
+    temperature = inputs["T"].to("degC") if "T" in inputs else STANDARD_DEGC
+    reading = inputs["reading"].to("m3/s")
+    return standard_flow_m3_s(reading, _absolute_pa(inputs), temperature, meter)
 
 
 @maps(
     "true standard flow of a variable-area meter",
-    gives="SCFH",
-    needs="reading P T specific_gravity",
-    accepts=_of_air,
+    gives="m3/s",
+    needs="reading P",
+    optional="T specific_gravity",
 )
 def _true_standard_flow(inputs: Inputs) -> float:
     return _standard_flow(inputs)
@@ -212,31 +192,35 @@ def _true_standard_flow(inputs: Inputs) -> float:
 
 @maps(
     "actual flow through a variable-area meter",
-    gives="ft3/h",
-    needs="reading P T specific_gravity",
-    accepts=_of_air,
+    gives="m3/s",
+    needs="reading P",
+    optional="T specific_gravity",
 )
 def _actual_flow(inputs: Inputs) -> float:
-    standard = _standard_flow(inputs)
-    pressure, temperature = _absolute_pa(inputs["P"]), inputs["T"].to("degC")
-    return standard / standard_volume_m3(1.0, pressure, temperature)
+    temperature = inputs["T"].to("degC") if "T" in inputs else STANDARD_DEGC
+    return _standard_flow(inputs) / standard_volume_m3(1.0, _absolute_pa(inputs), temperature)
 
 
 @maps("time to fill an air chamber under water", gives="s", needs="chamber water_head rho inflow")
 def _fill_time(inputs: Inputs) -> float:
     head = inputs["rho"].to("kg/m3") * STANDARD_GRAVITY * inputs["water_head"].to("m")
-    volume = inputs["chamber"].to("m3")
-    air = standard_volume_m3(volume, STANDARD_PA_ABS + head, STANDARD_DEGC)
-    return air / inputs["inflow"].to("m3/s")
+    return displacement_fill_s(
+        inputs["chamber"].to("m3"),
+        STANDARD_PA_ABS + head,
+        STANDARD_DEGC,
+        inputs["inflow"].to("m3/s"),
+    )
 
 
 @maps("time to raise the pressure of a rigid vessel", gives="s", needs="V P1 P2 inflow")
 def _vessel(inputs: Inputs) -> float:
-    before, after = (
-        standard_volume_m3(inputs["V"].to("m3"), inputs[name].to("Pa"), STANDARD_DEGC)
-        for name in ("P1", "P2")
+    return pressurising_s(
+        inputs["V"].to("m3"),
+        inputs["P1"].to("Pa"),
+        inputs["P2"].to("Pa"),
+        STANDARD_DEGC,
+        inputs["inflow"].to("m3/s"),
     )
-    return (after - before) / inputs["inflow"].to("m3/s")
 
 
 @maps("specific surface area of smooth spheres", gives="m2/m3", needs="diameter porosity")

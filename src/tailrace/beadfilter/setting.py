@@ -55,6 +55,8 @@ def _gap_at_fill_m(
     """Gap that gives a reading at a fill; infinite when even a full opening gives less."""
     if float_m3_s == 0.0:
         return 0.0
+    if math.isinf(float_m3_s):
+        return math.inf
 
     def short(log_gap: float) -> float:
         setting = Setting(bypass_open_frac, math.exp(log_gap))

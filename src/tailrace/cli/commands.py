@@ -13,6 +13,9 @@ import typer
 
 from tailrace import __version__
 from tailrace.cli import say
+from tailrace.cli.calculators import flow_app, water_app
+from tailrace.cli.serve import serve
+from tailrace.operations.changes import advise_water_change
 from tailrace.operations.logs import (
     correct_entry,
     preview_log,
@@ -22,7 +25,13 @@ from tailrace.operations.logs import (
 from tailrace.operations.record import open_record, site_reading
 from tailrace.operations.rounds import todays_round
 from tailrace.operations.sites import check_site_file, load_site_file
-from tailrace.reports.terminal import backwash_lines, drain_lines, looks_lines, round_lines
+from tailrace.reports.terminal import (
+    backwash_lines,
+    drain_lines,
+    looks_lines,
+    round_lines,
+    water_change_lines,
+)
 from tailrace.site import UnitFamily
 
 app = typer.Typer(
@@ -38,6 +47,9 @@ advise_app = typer.Typer(help="Advice on one thing alone.", no_args_is_help=True
 app.add_typer(site_app, name="site")
 app.add_typer(log_app, name="log")
 app.add_typer(advise_app, name="advise")
+app.add_typer(water_app, name="water")
+app.add_typer(flow_app, name="flow")
+app.command("serve")(serve)
 
 Home = Annotated[
     str | None,
@@ -119,6 +131,25 @@ def advise_drain(
         _as_json({key: made[key] for key in ("site", "at", "units", "drain", "version")})
     else:
         _write(drain_lines(made["drain"]))
+
+
+@advise_app.command("water-change")
+def advise_water_change_command(
+    site: SiteName,
+    amount: Annotated[
+        str | None, typer.Argument(metavar="[AMOUNT]", help="1/4, 30 %, or such as '200 gal'.")
+    ] = None,
+    home: Home = None,
+    at: At = None,
+    units: Units = None,
+    as_json: AsJson = False,
+) -> None:
+    """Work out a water change with the make-up water's own chemistry and temperature."""
+    made = advise_water_change(open_record(home), site, amount=amount, at=at, units=units)
+    if as_json:
+        _as_json(made)
+    else:
+        _write(water_change_lines(made["water_change"]))
 
 
 @site_app.command("check")

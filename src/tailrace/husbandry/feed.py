@@ -245,3 +245,105 @@ def respired_carbon_dioxide_kg_s(
     timmons_ebeling
     """
     return 1.375 * respiratory_quotient * oxygen_use_kg_s
+
+
+@formula(feed_kg_s=(0.0, 1.0), feed_protein_frac=(0.1, 0.7))
+def protein_fed_kg_s(feed_kg_s: float, feed_protein_frac: float) -> float:
+    """Crude protein in the feed.
+
+    Parameters
+    ----------
+    feed_kg_s
+        Feed, as fed [kg/s].
+    feed_protein_frac
+        Crude protein in the feed [-].
+
+    Returns
+    -------
+    float or ndarray
+        Crude protein [kg/s].
+
+    Examples
+    --------
+    >>> round(protein_fed_kg_s(0.2 / 86400.0, 0.32) * 86400.0, 3)
+    0.064
+
+    References
+    ----------
+    arithmetic
+    """
+    return feed_kg_s * feed_protein_frac
+
+
+@formula(feed_kg_s=(0.0, 1.0), feed_protein_frac=(0.1, 0.7), nitrogen_in_protein_frac=(0.14, 0.19))
+def nitrogen_fed_n_g_s(
+    feed_kg_s: float, feed_protein_frac: float, nitrogen_in_protein_frac: float = 0.16
+) -> float:
+    """Nitrogen in the feed.
+
+    Parameters
+    ----------
+    feed_kg_s
+        Feed, as fed [kg/s].
+    feed_protein_frac
+        Crude protein in the feed [-].
+    nitrogen_in_protein_frac
+        Nitrogen in protein [-].
+
+    Returns
+    -------
+    float or ndarray
+        Nitrogen fed [g N/s].
+
+    Notes
+    -----
+    Laboratories find crude protein from nitrogen by the factor 6.25, which is 0.16 turned over.
+
+    Examples
+    --------
+    >>> round(nitrogen_fed_n_g_s(0.2 / 86400.0, 0.32) * 86400.0, 2)
+    10.24
+
+    References
+    ----------
+    somerville_2014
+    """
+    return 1000.0 * feed_kg_s * feed_protein_frac * nitrogen_in_protein_frac
+
+
+@formula(fish_count=(0.0, 1e7), fish_mass_kg=(1e-5, 20.0), excretion_per_s=(0.0, 1e-7))
+def excretion_by_biomass_g_s(
+    fish_count: float, fish_mass_kg: float, excretion_per_s: float
+) -> float:
+    """Mass that fish give off, from their own mass.
+
+    Parameters
+    ----------
+    fish_count
+        Number of fish [-].
+    fish_mass_kg
+        Mean mass of one fish [kg].
+    excretion_per_s
+        Mass given off per fish mass and time, kg per kg and second [1/s].
+
+    Returns
+    -------
+    float or ndarray
+        Mass given off, counted as the rate is [g/s].
+
+    Notes
+    -----
+    For fish that are not fed, or where the feed is not known; the rate falls with size and
+    rises with warmth and feed, so it is good only near the fish that it was measured on.
+
+    Examples
+    --------
+    >>> excreted = excretion_by_biomass_g_s(1000.0, 0.075, 25e-3 / 100.0 / 86400.0)
+    >>> round(excreted * 86400.0, 2)
+    18.75
+
+    References
+    ----------
+    ammonia_loading_note
+    """
+    return 1000.0 * fish_count * fish_mass_kg * excretion_per_s

@@ -1,6 +1,7 @@
 """What each fish stands: limits with a source each, and the rule for when a limit holds.
 
-The data are ``species.csv`` and ``limits.csv``. A cell that no source was opened or remembered
+The data are ``species.csv`` and ``limits.csv``; `tailrace.husbandry.printed` holds what the
+sources print. A cell that no source was opened or remembered
 for is not in the table, and `limit` answers None: nobody should read safety into a gap.
 """
 
@@ -34,7 +35,7 @@ class Species:
     scientific_name
         Genus and species.
     water
-        ``warm`` or ``cool``.
+        ``warm``, ``cool`` or ``cold``.
     source
         Key of the source of `note`.
     note
@@ -44,7 +45,7 @@ class Species:
     key: str
     name: str
     scientific_name: str
-    water: Literal["warm", "cool"]
+    water: Literal["warm", "cool", "cold"]
     source: str
     note: str
 
@@ -148,7 +149,7 @@ def species() -> dict[str, Species]:
 
     Examples
     --------
-    >>> list(species())
+    >>> list(species())[:2]
     ['nile_tilapia', 'yellow_perch']
     """
     return {row["key"]: Species(**row) for row in _rows("species.csv")}  # type: ignore[arg-type]  # the table is checked by a test

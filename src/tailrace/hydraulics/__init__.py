@@ -1,1 +1,1 @@
-"""Water in pipes, valves, pumps and packed beds: plain functions and small frozen records."""
+"""Water in pipes, valves, pumps, weirs, packed beds and networks: plain functions and records."""

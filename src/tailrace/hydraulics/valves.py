@@ -14,10 +14,15 @@ from tailrace.errors import OutsideRangeError
 
 
 class ValveKind(Enum):
-    """Kind of valve, by the way a hand moves it."""
+    """Kind of valve: ball or plug moved by a quarter turn, gate, three globes, two others."""
 
     QUARTER_TURN = "quarter-turn"
     GATE = "gate"
+    GLOBE = "globe"
+    GLOBE_COMPOSITION_SEAT = "globe-composition-seat"
+    GLOBE_PLUG_DISK = "globe-plug-disk"
+    DIAPHRAGM = "diaphragm"
+    BUTTERFLY = "butterfly"
 
 
 @cache
@@ -52,9 +57,11 @@ def valve_loss_coefficient(open_frac: float, kind: ValveKind) -> float:
     -----
     The logarithm of the tabulated coefficient is interpolated linearly on handle travel, because
     it spans ten decades. A quarter-turn valve goes by a plug cock's table (handle angle over 90
-    degrees), a gate by its lift. Handbooks differ by 30 % and more, and a real valve's handle
-    may not start at zero: bucket-timed flows beat this table. Values below a third open
-    (quarter-turn) and below a quarter open (gate) are judgement or an older table.
+    degrees), a butterfly likewise; gate, globe and diaphragm go by their lift. Handbooks differ
+    by 30 % and more, and a real valve's handle may not start at zero: bucket-timed flows beat
+    this table. Values below a third open
+    (quarter turns), below a quarter open (gate, diaphragm, plug disk) and below half open (other
+    globes) are judgement or an older table.
 
     Examples
     --------

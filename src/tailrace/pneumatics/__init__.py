@@ -1,1 +1,1 @@
-"""Air pumps, needles, variable-area meters: plain functions and small frozen records."""
+"""Air pumps, lines, meters, airlifts, gas transfer: plain functions and small frozen records."""

@@ -33,6 +33,8 @@ class Rotameter:
         Exponent of the density ratio: 0.5 for a turbulent float wake, up to 1 for a viscous one.
     read_at
         Where the float is read; ``middle`` of a ball.
+    specific_gravity
+        Density of the gas over that of air; 1 for air, 1.105 for oxygen.
     """
 
     full_scale_m3_s: float
@@ -41,6 +43,7 @@ class Rotameter:
     scale_correction_frac: float = 1.0
     density_exponent_frac: float = 0.5
     read_at: str = "middle"
+    specific_gravity: float = 1.0
 
 
 @formula(
@@ -48,12 +51,14 @@ class Rotameter:
     air_temperature_degc=(-50.0, 150.0),
     base_temperature_degc=(-10.0, 50.0),
     density_exponent_frac=(0.0, 1.0),
+    specific_gravity=(0.05, 10.0),
 )
 def standard_flow_factor(
     tube_pa_abs: float,
     air_temperature_degc: float,
     base_temperature_degc: float,
     density_exponent_frac: float,
+    specific_gravity: float = 1.0,
 ) -> float:
     """Ratio of standard flow to reading of a variable-area meter scaled for air at 1 atm.
 
@@ -67,6 +72,8 @@ def standard_flow_factor(
         Temperature at which the scale counts [degC].
     density_exponent_frac
         Exponent of the density ratio: 0.5 for a turbulent float wake, 1 for a viscous one [-].
+    specific_gravity
+        Density of the gas over that of air at the same state [-].
 
     Returns
     -------
@@ -76,9 +83,11 @@ def standard_flow_factor(
     Notes
     -----
     At one float position mass flow goes with the square root of density while the float's wake
-    is turbulent: factor [(P/P_s)(T_b/T)]^0.5. In a viscous wake the volume flow does not change,
-    so mass flow goes with density itself: exponent 1. Small floats lie between. The last step
-    counts volume at 70 degF instead of the scale's own temperature T_b.
+    is turbulent: factor [(P/P_s)(T_b/T)/G]^0.5 in standard volume of a gas of specific gravity
+    G. In a viscous wake the volume flow does not change, so mass flow goes with density itself:
+    exponent 1, and G drops out (the gas's own viscosity, left out here, does not). Small floats
+    lie between: [(P/P_s)(T_b/T)]^m G^(m-1). The last step counts volume at 70 degF instead of
+    the scale's own temperature T_b.
 
     Examples
     --------
@@ -94,6 +103,7 @@ def standard_flow_factor(
         tube_pa_abs / STANDARD_PA_ABS * (base / (air_temperature_degc + ZERO_CELSIUS_K))
     )
     correction: float = density_ratio**density_exponent_frac
+    correction *= specific_gravity ** (density_exponent_frac - 1.0)
     return correction * ((STANDARD_DEGC + ZERO_CELSIUS_K) / base)
 
 
@@ -105,6 +115,7 @@ def _flow_over_reading(
         air_temperature_degc,
         rotameter.base_temperature_degc,
         rotameter.density_exponent_frac,
+        rotameter.specific_gravity,
     )
 
 

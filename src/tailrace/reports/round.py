@@ -17,10 +17,12 @@ from tailrace.diagnosis import Weight
 from tailrace.estimation.quality import Quality
 from tailrace.estimation.today import Picture
 from tailrace.husbandry.limits import species
-from tailrace.quantities import Amount, subjects
+from tailrace.quantities import Amount
 from tailrace.reports.assumptions import assumptions
 from tailrace.reports.sentences import sentences
+from tailrace.reports.vessel import vessel_object
 from tailrace.reports.view import View
+from tailrace.reports.words import label_of
 
 _WEIGHTS = {Weight.HARM: "act first", Weight.LIMIT: "limit", Weight.UPKEEP: "upkeep"}
 _LEVELS = {"danger": "can harm within hours", "act": "act today", "good": "not comfortable"}
@@ -175,6 +177,7 @@ def backwash_object(seen: Picture, air: AirAdvice, coming: NextBackwash, view: V
             }
             for since, reading in air.looks
         ],
+        "vessel": vessel_object(seen, coming, view),
         "mode": now.nominal.mode.value,
         "readings": list(dict.fromkeys(readings)),
     }
@@ -289,7 +292,7 @@ def _quality(quality: Quality, view: View) -> Json:
     figure = None if amount is None else view.figure(amount)
     return {
         "quantity": quality.subject,
-        "label": _label(quality.subject),
+        "label": label_of(quality.subject),
         "reading": None if figure is None else figure.as_object(),
         "in_words": "not measured" if figure is None else f"{figure:span}",
         "computed": quality.computed,
@@ -318,12 +321,6 @@ def _limit(quality: Quality, place: int, view: View) -> Json:
     }
 
 
-def _label(subject: str) -> str:
-    return {"un_ionised_ammonia": "toxic part of ammonia (as N)"}.get(
-        subject, subjects()[subject].label
-    )
-
-
 def _not_measured(water: Iterable[Quality], view: View) -> Iterable[Json]:
     for quality in water:
         computed = quality.range_if_not_measured
@@ -331,9 +328,9 @@ def _not_measured(water: Iterable[Quality], view: View) -> Iterable[Json]:
             words = "" if computed is None else f"; computed {view.figure(computed)}"
             yield {
                 "quantity": quality.subject,
-                "label": _label(quality.subject),
+                "label": label_of(quality.subject),
                 "computed": None if computed is None else _json(view, computed),
-                "say": f"{_label(quality.subject)}: not measured{words}",
+                "say": f"{label_of(quality.subject)}: not measured{words}",
             }
 
 

@@ -9,8 +9,8 @@ from importlib.resources import files
 
 from tailrace.advice.acts import Attention
 from tailrace.husbandry.limits import species
-from tailrace.quantities import subjects
 from tailrace.reports.view import Figure, View
+from tailrace.reports.words import label_of
 
 _LEVELS = {
     "danger": "Can harm within hours",
@@ -91,7 +91,7 @@ def sentences(line: Attention, view: View) -> Sentences:
 def _words(line: Attention) -> dict[str, str]:
     words = dict(line.finding.words)
     if "subject" in words:
-        label = subjects()[words["subject"]].label
+        label = label_of(words["subject"])
         words["subject"], words["Subject"] = label, label[0].upper() + label[1:]
         if label == "pH":
             words["Subject"] = label

@@ -6,10 +6,22 @@ import textwrap
 from collections.abc import Iterator
 from typing import Any
 
-FULL = 3  # lines of attention shown in full; the rest are folded to their titles
+from tailrace.reports.rows import (
+    FULL,
+    NOTHING_TO_DO,
+    PLACES,
+    attention_head,
+    attention_rows,
+    backwash_rows,
+    check_text,
+    drain_rows,
+    figure,
+    file_defaults,
+    water_text,
+)
+
 WIDTH = 88
 IDS = 4  # ids of entries shown after a line; the JSON object holds all
-_PLACES = {"tank": "Fish tank", "filter": "Filter", "sump": "Sump"}
 
 Json = dict[str, Any]
 
@@ -42,34 +54,6 @@ def round_lines(made: Json, *, all_lines: bool = False) -> Iterator[str]:
     yield f"tailrace {made['version']}"
 
 
-def figure(number: Json | None, *, span: bool = False) -> str:
-    """Write a number object: the value, or its middle with the range.
-
-    Parameters
-    ----------
-    number
-        ``value`` or ``p05``, ``p50``, ``p95``, with ``unit``.
-    span
-        Show the range alone.
-
-    Returns
-    -------
-    str
-        Words.
-    """
-    if number is None:
-        return "none"
-    unit = f" {number['unit']}" if number["unit"] else ""
-    if "value" in number:
-        return f"{number['value']:g}{unit}"
-    low, high = f"{number['p05']:g}", f"{number['p95']:g}"
-    if low == high:
-        return f"{low}{unit}"
-    if span:
-        return f"{low} to {high}{unit}"
-    return f"{number['p50']:g}{unit} ({low} to {high})"
-
-
 def _wrap(text: str, *, first: str = "", indent: str = "") -> Iterator[str]:
     yield from textwrap.wrap(text, WIDTH, initial_indent=first, subsequent_indent=indent)
 
@@ -85,18 +69,15 @@ def _readings(item: Json) -> str:
 def _attention(lines: list[Json], *, all_lines: bool) -> Iterator[str]:
     yield "WHAT NEEDS ATTENTION"
     if not lines:
-        yield "  Nothing needs doing now beyond the checks below."
+        yield f"  {NOTHING_TO_DO}"
         yield ""
         return
     shown = len(lines) if all_lines else FULL
     for place, line in enumerate(lines[:shown], 1):
-        first = "Act first: " if line["weight"] == "act first" else ""
-        by = f"by {line['by_in_words']}" if line["by_in_words"] != "now" else "now"
-        yield from _wrap(f"{first}{line['title']} - {by}", first=f"{place}. ", indent="   ")
-        yield from _wrap(f"Seen: {line['seen']}{_readings(line)}", first="   ", indent="   ")
-        yield from _wrap(f"Means: {line['means']}", first="   ", indent="   ")
-        yield from _wrap(f"Do: {line['do']}", first="   ", indent="   ")
-        yield from _wrap(f"Take care: {line['caution']}", first="   ", indent="   ")
+        yield from _wrap(attention_head(line), first=f"{place}. ", indent="   ")
+        for name, text in attention_rows(line):
+            ids = _readings(line) if name == "Seen" else ""
+            yield from _wrap(f"{name}: {text}{ids}", first="   ", indent="   ")
         yield ""
     rest = lines[shown:]
     if rest:
@@ -116,10 +97,9 @@ def _checks(checks: list[Json]) -> Iterator[str]:
     for check in checks:
         if check["place"] != place:
             place = check["place"]
-            yield f"  {_PLACES[place]}"
+            yield f"  {PLACES[place]}"
         box = "[ ]" if check["due_now"] else " - "
-        text = f"{check['what']}: due {check['due_in_words']}; last {check['last_in_words']}."
-        yield from _wrap(f"{text} {check['how']}", first=f"   {box} ", indent="       ")
+        yield from _wrap(check_text(check), first=f"   {box} ", indent="       ")
     yield ""
 
 
@@ -136,42 +116,12 @@ def backwash_lines(made: Json) -> Iterator[str]:
     str
         One line.
     """
-    setting, advised = made["setting"], made["recommended"]
     yield "BACKWASH AND AIR"
     yield from _wrap(made["say"], first="  ", indent="  ")
-    rows = [
-        (
-            "Set now",
-            f"bypass {figure(setting['bypass'])}, air float "
-            f"{figure(setting['air_float'])}{_readings(made)}",
-        ),
-        ("Backwashes", figure(made["per_day"])),
-        (
-            "Air float",
-            f"{figure(made['float_after'])} just after a backwash, "
-            f"{figure(made['float_before'])} just before the next",
-        ),
-        (
-            "Margin",
-            f"{figure(made['margin'])} above the water at the release depth; "
-            f"chance that the water overpowers the air {figure(made['stall_chance'])}",
-        ),
-        ("Advised", _advised(advised)),
-    ]
-    if not advised["margin_enough"]:
-        rows.append(("Beware", "no opening gives the wanted margin: a stronger air pump is due"))
-    for name, text in rows:
-        yield from _wrap(f"{name:<12}{text}", first="  ", indent=" " * 14)
+    for name, text in backwash_rows(made):
+        ids = _readings(made) if name == "Set now" else ""
+        yield from _wrap(f"{name:<12}{text}{ids}", first="  ", indent=" " * 14)
     yield ""
-
-
-def _advised(advised: Json) -> str:
-    if advised["keep"]:
-        return "leave bypass and air float as they are"
-    return (
-        f"bypass {figure(advised['bypass'])}, air float {figure(advised['air_float'])}: "
-        f"backwashes {figure(advised['per_day'])}, margin {figure(advised['margin'])}"
-    )
 
 
 def looks_lines(made: Json) -> Iterator[str]:
@@ -213,20 +163,9 @@ def drain_lines(made: Json) -> Iterator[str]:
     str
         One line.
     """
-    beads = made["beads_at_risk"]
     yield "SLUDGE DRAIN"
     yield from _wrap(f"{made['say']}{_readings(made)}", first="  ", indent="  ")
-    rows = [
-        ("In the cone", figure(made["sludge_now"]) if made["sludge_now"] else "not known"),
-        ("Rhythm", f"set by {made['set_by']}"),
-        (
-            "Beads",
-            f"at risk {figure(beads['best'])} at the best minute, "
-            f"{figure(beads['closes'])} at the last",
-        ),
-        ("Take care", made["caution"]),
-    ]
-    for name, text in rows:
+    for name, text in drain_rows(made):
         yield from _wrap(f"{name:<12}{text}", first="  ", indent=" " * 14)
     yield ""
 
@@ -236,11 +175,8 @@ def _water(water: list[Json], missing: list[Json]) -> Iterator[str]:
     for quality in water:
         if quality["reading"] is None:
             continue
-        note = " (computed)" if quality["computed"] else ""
-        age = figure(quality["age"])
         yield from _wrap(
-            f"{quality['label']:<30}{quality['in_words']}{note}: {quality['state']}; "
-            f"{age} ago{_readings(quality)}",
+            f"{quality['label']:<30}{water_text(quality)}{_readings(quality)}",
             first="  ",
             indent=" " * 32,
         )
@@ -251,10 +187,33 @@ def _water(water: list[Json], missing: list[Json]) -> Iterator[str]:
 
 def _assumed(assumed: list[Json], *, all_lines: bool) -> Iterator[str]:
     yield "ASSUMED"
-    of_file = [line for line in assumed if line["say"].startswith("Site file: ")]
-    for line in assumed:
-        if all_lines or line not in of_file:
-            yield from _wrap(f"{line['say']}{_readings(line)}", first="  - ", indent="    ")
+    said, of_file = file_defaults(assumed)
+    for line in assumed if all_lines else said:
+        yield from _wrap(f"{line['say']}{_readings(line)}", first="  - ", indent="    ")
     if of_file and not all_lines:
         yield f"  - {len(of_file)} defaults of the site file (--all lists them)"
     yield ""
+
+
+def water_change_lines(made: Json) -> Iterator[str]:
+    """Write the object of a water change as lines.
+
+    Parameters
+    ----------
+    made
+        Object of `tailrace.reports.water_change.water_change_object`.
+
+    Yields
+    ------
+    str
+        One line.
+    """
+    yield "WATER CHANGE"
+    yield from _wrap(made["say"], first="  ", indent="  ")
+    for row in made["changed"]:
+        note = " (computed)" if row["computed"] else ""
+        after = figure(row["after"], span=True) if row["after"] else f"not known: {row['why_not']}"
+        before = figure(row["before"], span=True) if row["before"] else "not measured"
+        text = f"{row['label']:<30}{before}{note} -> {after}"
+        yield from _wrap(text, first="  ", indent=" " * 32)
+    yield from _wrap(f"Take care: {made['caution']}", first="  ", indent="  ")

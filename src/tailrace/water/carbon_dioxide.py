@@ -1,6 +1,6 @@
 """Carbon dioxide: its constants, its equilibrium with air, and pH in the bicarbonate range.
 
-This is not a carbonate solver: it holds where bicarbonate is nearly all of the alkalinity.
+The pH here holds where bicarbonate is nearly all of the alkalinity; ``carbonate`` has it whole.
 """
 
 from __future__ import annotations

@@ -1,0 +1,1 @@
+"""What bacteria do: stoichiometry, growth and inhibition, as plain functions and tables."""
