@@ -31,7 +31,7 @@ perturb:  ## Shift every constant of the formulas by 2 % and list those that no 
 
 docs:  ## Write the generated pages anew
 	@scripts/setup.sh test
-	@for page in pages pages_glossary pages_site_file; do $(BIN)/python -m tests.$$page; done
+	@for page in pages pages_glossary pages_site_file test_log_import_page pages_loop pages_round; do $(BIN)/python -m tests.$$page; done
 
 lock:  ## Resolve and hash-lock the requirements anew (needs uv)
 	uv pip compile --universal --python-version 3.11 --generate-hashes -q --custom-compile-command "make lock" pyproject.toml requirements/build.in -o requirements/run.txt

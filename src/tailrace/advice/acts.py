@@ -108,6 +108,15 @@ def _watch(_finding: Finding, advised: Advised) -> dict[str, Amount]:
     }
 
 
+def _test_ahead(finding: Finding, advised: Advised) -> dict[str, Amount]:
+    """Return a time to test well before the limit may be passed, and the feed until then."""
+    first = finding.amounts["first"].p50
+    return {
+        "within": Amount("duration", min(max(3600.0, 0.5 * first), 86400.0)),
+        "ration": Amount("feed_rate", advised.seen.now.site.ration_kg / 86400.0),
+    }
+
+
 def _next_one(_finding: Finding, advised: Advised) -> dict[str, Amount]:
     interval = advised.seen.air.interval
     return {"wait": interval or Amount("duration", 21600.0)}
@@ -272,4 +281,5 @@ _ACTS: dict[str, tuple[str, Decide]] = {
     "written_twice": ("say_one_or_two", _nothing),
     "top_up_unwritten": ("top_up", _top_up),
     "feed_unwritten": ("write_feed", _nothing),
+    "limit_ahead": ("test_ahead", _test_ahead),
 }

@@ -23,11 +23,12 @@ from tailrace.operations.logs import (
     withdraw_entry,
 )
 from tailrace.operations.record import open_record, site_reading
-from tailrace.operations.rounds import todays_round
+from tailrace.operations.rounds import Ahead, todays_round
 from tailrace.operations.sites import check_site_file, load_site_file
 from tailrace.reports.terminal import (
     backwash_lines,
     drain_lines,
+    forecast_lines,
     looks_lines,
     round_lines,
     water_change_lines,
@@ -73,6 +74,10 @@ def _now() -> datetime:
     return datetime.now(UTC)
 
 
+def _tell(text: str) -> None:
+    typer.echo(f"tailrace: {text} ...", err=True)
+
+
 def _write(lines: Iterable[str]) -> None:
     for line in lines:
         typer.echo(line)
@@ -102,11 +107,25 @@ def round_command(
     all_lines: Annotated[bool, typer.Option("--all", help="Show every line in full.")] = False,
 ) -> None:
     """Today's round: what needs attention, the checks, the air, the drain, the water."""
-    made = todays_round(open_record(home), site, at=at, units=units)
+    made = todays_round(open_record(home), site, at=at, units=units, tell=_tell)
     if as_json:
         _as_json(made)
     else:
         _write(round_lines(made, all_lines=all_lines))
+
+
+@app.command("forecast")
+def forecast_command(
+    site: SiteName, home: Home = None, at: At = None, units: Units = None, as_json: AsJson = False
+) -> None:
+    """Show where ammonia, nitrite, pH, oxygen and clarity are going, with bands."""
+    made = todays_round(open_record(home), site, at=at, units=units, tell=_tell)
+    if as_json:
+        _as_json(
+            {key: made[key] for key in ("site", "at", "units", "forecast", "seed", "version")}
+        )
+    else:
+        _write(forecast_lines(made["forecast"]))
 
 
 @advise_app.command("air")
@@ -114,7 +133,7 @@ def advise_air(
     site: SiteName, home: Home = None, at: At = None, units: Units = None, as_json: AsJson = False
 ) -> None:
     """How to set needle and bypass, with the margin, and what to see in the first two hours."""
-    made = todays_round(open_record(home), site, at=at, units=units)
+    made = todays_round(open_record(home), site, at=at, units=units, ahead=Ahead.NOT)
     if as_json:
         _as_json({key: made[key] for key in ("site", "at", "units", "backwash", "version")})
     else:
@@ -126,7 +145,7 @@ def advise_drain(
     site: SiteName, home: Home = None, at: At = None, units: Units = None, as_json: AsJson = False
 ) -> None:
     """How often to drain sludge, how much, and at which minutes after a backwash."""
-    made = todays_round(open_record(home), site, at=at, units=units)
+    made = todays_round(open_record(home), site, at=at, units=units, ahead=Ahead.NOT)
     if as_json:
         _as_json({key: made[key] for key in ("site", "at", "units", "drain", "version")})
     else:

@@ -1,8 +1,11 @@
-"""The round, and the advice on air and drain alone."""
+"""The round with its forecast, and the advice on air and drain alone."""
 
 from __future__ import annotations
 
-from datetime import datetime
+import hashlib
+from collections.abc import Callable
+from datetime import UTC, datetime
+from enum import Enum
 from typing import Any
 
 from tailrace import __version__
@@ -12,12 +15,31 @@ from tailrace.advice.checks import checks
 from tailrace.advice.drain import drain_advice
 from tailrace.advice.next_backwash import next_backwash
 from tailrace.diagnosis import findings
-from tailrace.estimation.today import picture
+from tailrace.errors import RecordError
+from tailrace.estimation.forecast import Forecast, forecast
+from tailrace.estimation.today import SEED, Picture, picture
 from tailrace.operations.record import moment, site_reading, standing_at
+from tailrace.records.kept import KeptForecast
 from tailrace.records.store import Store
 from tailrace.reports.round import Round, round_object
 from tailrace.reports.view import View
+from tailrace.simulation.assemble import assemble
+from tailrace.simulation.run import prepare
 from tailrace.site import UnitFamily
+
+Tell = Callable[[str], None]
+
+
+class Ahead(Enum):
+    """How a round looks ahead."""
+
+    NOT = "not"
+    SHOWN = "shown"
+    KEPT = "kept"
+
+
+def _silent(_text: str) -> None:
+    """Tell nobody."""
 
 
 def todays_round(
@@ -27,6 +49,8 @@ def todays_round(
     at: str | None = None,
     units: UnitFamily | None = None,
     now: datetime | None = None,
+    ahead: Ahead = Ahead.KEPT,
+    tell: Tell = _silent,
 ) -> dict[str, Any]:
     """Work out the round of a site.
 
@@ -42,6 +66,10 @@ def todays_round(
         Units shown; None for those that the site chose.
     now
         The moment that stands for now.
+    ahead
+        Whether to look ahead, and whether the forecast counts as issued and is kept.
+    tell
+        Told in a few words before something takes long, and when a forecast cannot be kept.
 
     Returns
     -------
@@ -58,15 +86,45 @@ def todays_round(
     reading = site_reading(store, name)
     site = reading.site
     seen = picture(standing_at(store, site, moment(at, site, now=now)))
+    made_ahead = None if ahead is Ahead.NOT else _look_ahead(seen, tell)
     air, drain = air_advice(seen), drain_advice(seen)
     made = Round(
         seen=seen,
-        attention=attention(findings(seen), Advised(seen, air, drain)),
+        attention=attention(findings(seen, made_ahead), Advised(seen, air, drain)),
         checks=checks(seen),
         air=air,
         drain=drain,
         next_backwash=next_backwash(seen),
+        ahead=made_ahead,
         said_of_file=tuple(said.text for said in reading.assumed),
         version=__version__,
     )
-    return round_object(made, View(site, units or site.units))
+    answer = round_object(made, View(site, units or site.units))
+    if made_ahead is not None and ahead is Ahead.KEPT:
+        _keep(store, seen, made_ahead, answer["forecast"], tell)
+    return answer
+
+
+def _look_ahead(seen: Picture, tell: Tell) -> Forecast:
+    prepare(tell, assemble(seen.now.site))
+    return forecast(seen, seed=SEED)
+
+
+def _keep(store: Store, seen: Picture, made: Forecast, body: dict[str, Any], tell: Tell) -> None:
+    """Keep the forecast with what was known; one for each hour and state of the log."""
+    entries = tuple(entry.id for entry in seen.now.entries)
+    hour = made.at.replace(minute=0, second=0, microsecond=0)
+    parts = (seen.now.site.name, hour.isoformat(), __version__, str(made.seed), *entries)
+    kept = KeptForecast(
+        key=hashlib.sha256("\n".join(parts).encode()).hexdigest(),
+        at=made.at,
+        issued_at=datetime.now(UTC),
+        version=__version__,
+        seed=made.seed,
+        entries=entries,
+        body=body,
+    )
+    try:
+        store.keep_forecast(seen.now.site.name, kept)
+    except RecordError as error:
+        tell(f"this forecast could not be kept: {error}")

@@ -14,11 +14,13 @@ from tailrace.advice.drain import DrainAdvice
 from tailrace.advice.next_backwash import NextBackwash
 from tailrace.beadfilter.sludge import MAXIMUM_DRAIN_M3
 from tailrace.diagnosis import Weight
+from tailrace.estimation.forecast import Forecast
 from tailrace.estimation.quality import Quality
 from tailrace.estimation.today import Picture
 from tailrace.husbandry.limits import species
 from tailrace.quantities import Amount
 from tailrace.reports.assumptions import assumptions
+from tailrace.reports.forecast import forecast_object
 from tailrace.reports.sentences import sentences
 from tailrace.reports.vessel import vessel_object
 from tailrace.reports.view import View
@@ -43,6 +45,8 @@ class Round:
         What needs attention, and the checks.
     air, drain, next_backwash
         The advice on air and drain, and the next backwash.
+    ahead
+        The water ahead; None where none was made.
     said_of_file
         What the site's file left to defaults, in words.
     version
@@ -55,6 +59,7 @@ class Round:
     air: AirAdvice
     drain: DrainAdvice
     next_backwash: NextBackwash
+    ahead: Forecast | None
     said_of_file: tuple[str, ...]
     version: str
 
@@ -89,6 +94,8 @@ def round_object(made: Round, view: View) -> Json:
         "backwash": backwash_object(made.seen, made.air, made.next_backwash, view),
         "drain": drain_object(made.seen, made.drain, view),
         "water": [_quality(quality, view) for quality in made.seen.quality],
+        "forecast": None if made.ahead is None else forecast_object(made.ahead, view),
+        "seed": None if made.ahead is None else made.ahead.seed,
         "assumed": list(assumptions(made.seen, made.said_of_file, view)),
         "not_measured": list(_not_measured(made.seen.quality, view)),
         "version": made.version,
@@ -244,9 +251,10 @@ def drain_object(seen: Picture, drain: DrainAdvice, view: View) -> Json:
             ("closes", window.closes_s),
         )
     }
+    why = window.why or "without a backwash first, beads would go out with the sludge"
     say = (
-        f"Do not drain now: {window.why}."
-        if window.refused
+        f"Do not drain now: {why}. Set the air first."
+        if window.refused or seen.air.stalls
         else f"Drain every {view.figure(drain.every)}, {view.figure(drain.draw):mid} each time, "
         f"{view.figure(minutes['best']):mid} after a backwash, still good to "
         f"{view.figure(minutes['closes']):mid}; due {due}."

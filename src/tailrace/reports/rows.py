@@ -163,8 +163,9 @@ def drain_rows(made: Json) -> list[tuple[str, str]]:
         ("Rhythm", f"set by {made['set_by']}"),
         (
             "Beads",
-            f"at risk {figure(beads['best'])} at the best minute, "
-            f"{figure(beads['closes'])} at the last",
+            f"at risk {figure(beads['best'])} at {figure(made['window']['best'])}, "
+            f"{figure(beads['closes'])} at {figure(made['window']['closes'])}: waiting saves "
+            "beads, but by then less of the fresh sludge comes",
         ),
         ("Take care", made["caution"]),
     ]

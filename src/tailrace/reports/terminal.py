@@ -50,6 +50,8 @@ def round_lines(made: Json, *, all_lines: bool = False) -> Iterator[str]:
     yield from backwash_lines(made["backwash"])
     yield from drain_lines(made["drain"])
     yield from _water(made["water"], made["not_measured"])
+    if made["forecast"] is not None:
+        yield from forecast_lines(made["forecast"], all_lines=all_lines)
     yield from _assumed(made["assumed"], all_lines=all_lines)
     yield f"tailrace {made['version']}"
 
@@ -217,3 +219,28 @@ def water_change_lines(made: Json) -> Iterator[str]:
         text = f"{row['label']:<30}{before}{note} -> {after}"
         yield from _wrap(text, first="  ", indent=" " * 32)
     yield from _wrap(f"Take care: {made['caution']}", first="  ", indent="  ")
+
+
+def forecast_lines(made: Json, *, all_lines: bool = True) -> Iterator[str]:
+    """Write the forecast as lines.
+
+    Parameters
+    ----------
+    made
+        Section ``forecast`` of a round object.
+    all_lines
+        Write what was filled in as well.
+
+    Yields
+    ------
+    str
+        One line.
+    """
+    yield "THE WATER AHEAD"
+    yield from _wrap(made["say"], first="  ", indent="  ")
+    for band in made["quantities"]:
+        words = "; ".join(after["say"] for after in band["in_words"])
+        yield from _wrap(f"{band['label']:<30}{words}", first="  ", indent=" " * 32)
+    for text in made["assumed"] if all_lines else ():
+        yield from _wrap(text, first="  - ", indent="    ")
+    yield ""

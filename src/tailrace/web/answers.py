@@ -14,7 +14,7 @@ from threading import Lock
 from typing import Any
 
 from tailrace.operations.record import moment, site_reading
-from tailrace.operations.rounds import todays_round
+from tailrace.operations.rounds import Ahead, todays_round
 from tailrace.operations.series import water_series
 from tailrace.records.store import Store
 from tailrace.reports.series import Water
@@ -165,7 +165,7 @@ class Answers:
         with self._lock:  # two readers of one page wait for one answer
             if key not in self._kept:
                 self._kept[key] = todays_round(
-                    self._store, name, at=at.isoformat(), units=asked.units
+                    self._store, name, at=at.isoformat(), units=asked.units, ahead=Ahead.SHOWN
                 )
             self._kept.move_to_end(key)
             while len(self._kept) > KEPT:
