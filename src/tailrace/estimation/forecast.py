@@ -117,7 +117,7 @@ class Crossing:
     first_s
         Seconds until one member in twenty has passed it.
     share
-        Share of the members that pass it within the forecast.
+        Share of the members that are within it now and pass it within the forecast.
     """
 
     limit: Limit
@@ -373,10 +373,10 @@ def _crossings(seen: Picture, outputs: Array, ahead: Array) -> list[Crossing]:
             beyond = outputs[place] > limit.value
             if limit.side == "low":
                 beyond = outputs[place] < limit.value
-            if beyond[:, 0].mean() >= 0.5:
-                continue  # passed already; the readings say so
+            # Members beyond it now are the readings' matter; those that get there are ours.
             ever = np.logical_or.accumulate(beyond, axis=1).mean(axis=0)
-            if ever[-1] >= CROSSING_SHARE:
-                first = float(ahead[int(np.argmax(ever >= CROSSING_SHARE))])
-                found.append(Crossing(limit, first, float(ever[-1])))
+            gained = ever - ever[0]
+            if gained[-1] >= CROSSING_SHARE:
+                first = float(ahead[int(np.argmax(gained >= CROSSING_SHARE))])
+                found.append(Crossing(limit, first, float(gained[-1])))
     return sorted(found, key=lambda c: (c.first_s, -c.share))

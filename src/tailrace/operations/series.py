@@ -228,10 +228,16 @@ def _with_band(series: Series, row: Json | None, span: Span) -> Series:
         p95=tuple(row["p95"][place] for place in kept),
         in_words=said,
     )
-    return replace(series, band=band if kept else None, say=" ".join((series.say, *said)))
+    return replace(series, band=band if kept else None, say=_with_ahead(series.say, said))
 
 
 def _event(entry: Entry, view: View, now: datetime) -> Event:
     label = subjects()[entry.subject].label
     words = f"{view.clock(entry.taken_at, now)}: {label} {entry.as_typed}".strip()
     return Event(entry.taken_at, label, f"{words} [{entry.id}]")
+
+
+def _with_ahead(say: str, said: tuple[str, ...]) -> str:
+    """Add what the forecast says as one more sentence."""
+    ahead = "; ".join(said)
+    return f"{say} {ahead[0].upper()}{ahead[1:]}." if ahead else say
