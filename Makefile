@@ -19,7 +19,7 @@ check:  ## Format, lint, types and layers
 	@$(BIN)/lint-imports
 
 test: check  ## Every check and every test
-	@$(BIN)/pytest
+	@$(BIN)/pytest -n 2 --dist loadfile
 
 shots:  ## Take pictures of every page (build/shots)
 	@scripts/setup.sh test

@@ -10,7 +10,7 @@ from typing import Any
 
 from tailrace.operations.logs import preview_log, store_log
 from tailrace.operations.record import newest_moment, open_record, site_reading
-from tailrace.operations.rounds import todays_round
+from tailrace.operations.rounds import Ahead, todays_round
 from tailrace.operations.sites import load_site_file
 from tailrace.records.store import Store
 from tailrace.site import UnitFamily
@@ -63,7 +63,7 @@ def demo_store(home: Path) -> Store:
 def _round(store: Store, name: str, family: UnitFamily) -> dict[str, Any]:
     at = newest_moment(store, site_reading(store, name).site)
     assert at is not None
-    return todays_round(store, name, at=at.isoformat(), units=family)
+    return todays_round(store, name, at=at.isoformat(), units=family, ahead=Ahead.SHOWN)
 
 
 def page(store: Store) -> str:
@@ -85,7 +85,8 @@ def _section(made: dict[str, Any]) -> Iterator[str]:
     yield f"## {made['site']['title']}, {made['units']}, as of {made['at']}"
     yield ""
     for place, line in enumerate(made["attention"], 1):
-        yield f"{place}. **{line['title']}** ({line['weight']}, by {line['by_in_words']})"
+        by = line["by_in_words"] if line["by_in_words"] == "now" else f"by {line['by_in_words']}"
+        yield f"{place}. **{line['title']}** ({line['weight']}, {by})"
         for word in ("seen", "means", "do", "caution"):
             yield f"   - {word}: {line[word]}"
         yield f"   - readings: {', '.join(line['readings']) or 'none'}"

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from tailrace.operations.record import newest_moment, open_record, site_reading
-from tailrace.operations.rounds import todays_round
+from tailrace.operations.rounds import Ahead, todays_round
 from tailrace.reports.sentences import templates
 from tailrace.reports.terminal import round_lines
 from tailrace.site import UnitFamily
@@ -40,7 +40,7 @@ def made(home: Path, name: str, family: UnitFamily | None = None) -> dict[str, A
     store = open_record(str(home))
     at = newest_moment(store, site_reading(store, name).site)
     assert at is not None
-    return todays_round(store, name, at=at.isoformat(), units=family)
+    return todays_round(store, name, at=at.isoformat(), units=family, ahead=Ahead.SHOWN)
 
 
 @pytest.fixture(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from tailrace.diagnosis.finding import Finding, Weight
-from tailrace.estimation.forecast import Crossing, Forecast
+from tailrace.estimation.bands import Crossing, Forecast
 from tailrace.quantities import Amount
 
 # A limit is worth a line when this share of the members passes it.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from tailrace.diagnosis import ahead, machine, upkeep, water
 from tailrace.diagnosis.finding import Finding, Weight
-from tailrace.estimation.forecast import Forecast
+from tailrace.estimation.bands import Forecast
 from tailrace.estimation.today import Picture
 
 __all__ = ["Finding", "Weight", "findings"]

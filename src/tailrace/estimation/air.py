@@ -19,7 +19,7 @@ from tailrace.estimation.priors import draw
 from tailrace.quantities import Amount, from_draws
 from tailrace.water.properties import density_kg_m3
 
-DRAWS = 200
+DRAWS = 150
 DAY_S = 86400.0
 GRAVITY_M_S2 = 9.80665
 _UNCERTAIN = (

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -18,13 +18,13 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
+from tailrace.estimation.bands import DAY_S, FORECAST, Array, Band, Crossing, Forecast
 from tailrace.estimation.happenings import Happenings, happenings
 from tailrace.estimation.learnt import air_per_backwash
 from tailrace.estimation.priors import draw
 from tailrace.estimation.today import SEED, Picture
-from tailrace.husbandry.limits import Limit
 from tailrace.observations import Entry
-from tailrace.quantities import Amount, from_draws
+from tailrace.quantities import from_draws
 from tailrace.simulation.assemble import Loop, assemble
 from tailrace.simulation.ensemble import Ensemble, Noise, member_streams
 from tailrace.simulation.parameters import parameter_table
@@ -35,19 +35,8 @@ AHEAD_S = 7 * 86400.0
 SHOWN_BEFORE_S = 2 * 86400.0
 GRID_S = 3600.0
 SHOWN_EACH_S = 3 * 3600.0
-DAY_S = 86400.0
 CROSSING_SHARE = 0.05
 TOLERANCE = 1e-3
-FORECAST = (
-    "total_ammonia",
-    "un_ionised_ammonia",
-    "nitrite",
-    "ph",
-    "oxygen",
-    "clarity",
-    "alkalinity",
-    "nitrate",
-)
 # Slow model error: correlation over a day for 20 days, and standard deviations of logarithms.
 _PHI = math.exp(-1.0 / 20.0)
 _NOISES = (Noise.AOB, Noise.NOB, Noise.LOAD, Noise.STRIPPING)
@@ -81,87 +70,6 @@ _PRIORS = (
     "carbon_dioxide_exchange_frac",
     "crop_uptake_n_g_m2_s",
 )
-
-Array = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Band:
-    """One quantity ahead.
-
-    Parameters
-    ----------
-    subject
-        Key of the subject.
-    p05, p50, p95
-        Band over the times of the forecast, in the inside unit.
-    after
-        Amounts three and seven days ahead, by the seconds ahead.
-    """
-
-    subject: str
-    p05: Array
-    p50: Array
-    p95: Array
-    after: dict[float, Amount]
-
-
-@dataclass(frozen=True, slots=True)
-class Crossing:
-    """A limit that may be passed ahead.
-
-    Parameters
-    ----------
-    limit
-        The limit.
-    first_s
-        Seconds until one member in twenty has passed it.
-    share
-        Share of the members that are within it now and pass it within the forecast.
-    """
-
-    limit: Limit
-    first_s: float
-    share: float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Forecast:
-    """The water ahead.
-
-    Parameters
-    ----------
-    at
-        Now.
-    times
-        Times of the bands, from before now to the end.
-    bands
-        One for each of `FORECAST`.
-    crossings
-        Limits that may be passed ahead, soonest first.
-    members, seed
-        Size and seed of the ensemble.
-    assumed
-        What was filled in, in words.
-    entries
-        Ids of the readings that members were redrawn at.
-    failed
-        Why there is no forecast; empty when there is one.
-    """
-
-    at: datetime
-    times: tuple[datetime, ...]
-    bands: tuple[Band, ...]
-    crossings: tuple[Crossing, ...]
-    members: int
-    seed: int
-    assumed: tuple[str, ...]
-    entries: tuple[str, ...]
-    failed: str = ""
-
-    def band(self, subject: str) -> Band:
-        """Return the band of a quantity."""
-        return next(band for band in self.bands if band.subject == subject)
 
 
 def forecast(seen: Picture, *, seed: int = SEED, members: int = MEMBERS) -> Forecast:

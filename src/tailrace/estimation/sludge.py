@@ -10,7 +10,7 @@ from tailrace.estimation.priors import draw
 from tailrace.estimation.standing import Standing
 from tailrace.quantities import Amount, from_draws
 
-DRAWS = 100
+DRAWS = 60
 DAY_S = 86400.0
 _NAMES = ("feed_place", "fresh_sludge", "old_sludge", "solids_yield")
 

@@ -16,15 +16,13 @@ from tailrace.advice.drain import drain_advice
 from tailrace.advice.next_backwash import next_backwash
 from tailrace.diagnosis import findings
 from tailrace.errors import RecordError
-from tailrace.estimation.forecast import Forecast, forecast
+from tailrace.estimation.bands import Forecast, from_body, to_body
 from tailrace.estimation.today import SEED, Picture, picture
 from tailrace.operations.record import moment, site_reading, standing_at
 from tailrace.records.kept import KeptForecast
 from tailrace.records.store import Store
 from tailrace.reports.round import Round, round_object
 from tailrace.reports.view import View
-from tailrace.simulation.assemble import assemble
-from tailrace.simulation.run import prepare
 from tailrace.site import UnitFamily
 
 Tell = Callable[[str], None]
@@ -86,7 +84,7 @@ def todays_round(
     reading = site_reading(store, name)
     site = reading.site
     seen = picture(standing_at(store, site, moment(at, site, now=now)))
-    made_ahead = None if ahead is Ahead.NOT else _look_ahead(seen, tell)
+    made_ahead = None if ahead is Ahead.NOT else _look_ahead(store, seen, ahead, tell)
     air, drain = air_advice(seen), drain_advice(seen)
     made = Round(
         seen=seen,
@@ -99,32 +97,41 @@ def todays_round(
         said_of_file=tuple(said.text for said in reading.assumed),
         version=__version__,
     )
-    answer = round_object(made, View(site, units or site.units))
-    if made_ahead is not None and ahead is Ahead.KEPT:
-        _keep(store, seen, made_ahead, answer["forecast"], tell)
-    return answer
+    return round_object(made, View(site, units or site.units))
 
 
-def _look_ahead(seen: Picture, tell: Tell) -> Forecast:
+def _look_ahead(store: Store, seen: Picture, ahead: Ahead, tell: Tell) -> Forecast:
+    """Give the forecast of this moment and this log: the one kept, or a new one."""
+    entries = tuple(entry.id for entry in seen.now.entries)
+    name = seen.now.site.name
+    asked = (name, store.site_text(name), seen.now.at.isoformat(), __version__, str(SEED))
+    key = hashlib.sha256("\n".join((*asked, *entries)).encode()).hexdigest()
+    known = store.kept_forecast(key)
+    if known is not None:
+        return from_body(known.body)
+    made = _run_ahead(seen, tell)
+    if ahead is Ahead.KEPT:
+        kept = KeptForecast(
+            key=key,
+            at=made.at,
+            issued_at=datetime.now(UTC),
+            version=__version__,
+            seed=made.seed,
+            entries=entries,
+            body=to_body(made),
+        )
+        try:
+            store.keep_forecast(name, kept)
+        except RecordError as error:
+            tell(f"this forecast could not be kept: {error}")
+    return made
+
+
+def _run_ahead(seen: Picture, tell: Tell) -> Forecast:
+    # The engine takes half a second to import; an answer that is kept does without it.
+    from tailrace.estimation.forecast import forecast  # noqa: PLC0415
+    from tailrace.simulation.assemble import assemble  # noqa: PLC0415
+    from tailrace.simulation.run import prepare  # noqa: PLC0415
+
     prepare(tell, assemble(seen.now.site))
     return forecast(seen, seed=SEED)
-
-
-def _keep(store: Store, seen: Picture, made: Forecast, body: dict[str, Any], tell: Tell) -> None:
-    """Keep the forecast with what was known; one for each hour and state of the log."""
-    entries = tuple(entry.id for entry in seen.now.entries)
-    hour = made.at.replace(minute=0, second=0, microsecond=0)
-    parts = (seen.now.site.name, hour.isoformat(), __version__, str(made.seed), *entries)
-    kept = KeptForecast(
-        key=hashlib.sha256("\n".join(parts).encode()).hexdigest(),
-        at=made.at,
-        issued_at=datetime.now(UTC),
-        version=__version__,
-        seed=made.seed,
-        entries=entries,
-        body=body,
-    )
-    try:
-        store.keep_forecast(seen.now.site.name, kept)
-    except RecordError as error:
-        tell(f"this forecast could not be kept: {error}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from tailrace.observations import Entry
 
@@ -80,7 +81,7 @@ class KeptForecast:
     entries
         Ids of the entries known then.
     body
-        The forecast as it was shown.
+        The forecast in inside units, as `tailrace.estimation.bands.to_body` writes it.
     """
 
     key: str
@@ -89,4 +90,4 @@ class KeptForecast:
     version: str
     seed: int
     entries: tuple[str, ...]
-    body: dict[str, object]
+    body: dict[str, Any]

@@ -9,8 +9,9 @@ import hashlib
 from dataclasses import asdict, replace
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
-from sqlalchemy import Connection, Engine, Select, or_, select
+from sqlalchemy import Connection, Engine, RowMapping, Select, or_, select
 
 from tailrace.errors import InputError, NotKnownError, RecordError
 from tailrace.observations import Entry
@@ -19,6 +20,13 @@ from tailrace.records.engine import FILE, make_engine, prepare, record_fault, tr
 from tailrace.records.kept import Batch, KeptForecast, Version
 from tailrace.records.result import Aside, ImportResult
 from tailrace.records.rows import chain, live, number_of, to_entry, to_row
+
+_FORECAST_COLUMNS = [c for c in t.forecasts.c if c.name not in {"number", "site"}]
+
+
+def _to_forecast(row: RowMapping) -> KeptForecast:
+    values: dict[str, Any] = {**row, "entries": tuple(row["entries"])}
+    return KeptForecast(**values)
 
 
 class Store:
@@ -411,17 +419,20 @@ class Store:
             connection.execute(t.forecasts.insert().values(**row))
             return True
 
+    def kept_forecast(self, key: str) -> KeptForecast | None:
+        """Return the forecast kept under a key, or None."""
+        with transaction(self._engine, self.home, write=False) as connection:
+            query = select(*_FORECAST_COLUMNS).where(t.forecasts.c.key == key)
+            row = connection.execute(query).mappings().first()
+        return None if row is None else _to_forecast(row)
+
     def forecasts(self, site: str) -> tuple[KeptForecast, ...]:
         """Return every forecast kept for a site, in the order of their moments."""
-        columns = [c for c in t.forecasts.c if c.name not in {"number", "site"}]
-        query = select(*columns).where(t.forecasts.c.site == site)
+        query = select(*_FORECAST_COLUMNS).where(t.forecasts.c.site == site)
         with transaction(self._engine, self.home, write=False) as connection:
             self._check_site(connection, site)
             rows = connection.execute(query.order_by(t.forecasts.c.at, t.forecasts.c.number))
-            return tuple(
-                KeptForecast(**(dict(row) | {"entries": tuple(row["entries"])}))
-                for row in rows.mappings()
-            )
+            return tuple(_to_forecast(row) for row in rows.mappings())
 
     # what the methods above are made of
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from tailrace.estimation.forecast import Band, Forecast
+from tailrace.estimation.bands import Band, Forecast
 from tailrace.quantities import Amount
 from tailrace.reports.view import View
 from tailrace.reports.words import label_of

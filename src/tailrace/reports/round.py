@@ -14,7 +14,7 @@ from tailrace.advice.drain import DrainAdvice
 from tailrace.advice.next_backwash import NextBackwash
 from tailrace.beadfilter.sludge import MAXIMUM_DRAIN_M3
 from tailrace.diagnosis import Weight
-from tailrace.estimation.forecast import Forecast
+from tailrace.estimation.bands import Forecast
 from tailrace.estimation.quality import Quality
 from tailrace.estimation.today import Picture
 from tailrace.husbandry.limits import species
