@@ -12,10 +12,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tailrace.errors import FileFaultsError, InputError
+from tailrace.intake.dates import clock_time, localise
+from tailrace.intake.logfile import read_log
+from tailrace.intake.result import ImportResult
 from tailrace.observations import Entry
-from tailrace.records.dates import clock_time, localise
-from tailrace.records.logfile import read_log
-from tailrace.records.result import ImportResult
 from tailrace.site import (
     Filter,
     Measure,

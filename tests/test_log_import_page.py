@@ -13,10 +13,10 @@ from pathlib import Path
 
 import pytest
 
+from tailrace.intake.flags import flags
+from tailrace.intake.logfile import read_log
+from tailrace.intake.sheet import column_words
 from tailrace.quantities import subjects, words
-from tailrace.records.flags import flags
-from tailrace.records.logfile import read_log
-from tailrace.records.sheet import column_words
 from tailrace.units import allowed_units, show_range, subject_unit
 from tailrace.units.registry import inside
 from tests.test_log_import import TURNS, US

@@ -18,13 +18,13 @@ import pytest
 from sqlalchemy import event
 
 from tailrace.errors import InputError, NotKnownError, RecordError
+from tailrace.intake.result import Aside, ImportResult, Understood
 from tailrace.observations import Entry, Interval, Meaning
 from tailrace.records import engine as engine_module
 from tailrace.records import tables
 from tailrace.records.engine import FILE
 from tailrace.records.home import home_folder
 from tailrace.records.kept import KeptForecast
-from tailrace.records.result import Aside, ImportResult, Understood
 from tailrace.records.store import Store
 
 T0 = datetime(2026, 3, 1, 8, tzinfo=UTC)

@@ -7,11 +7,11 @@ from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from tailrace.errors import NotKnownError
+from tailrace.intake.result import Aside, ImportResult
 from tailrace.observations import Entry
 from tailrace.operations.sites import Checked
 from tailrace.quantities import subjects
 from tailrace.records.kept import Batch, Version
-from tailrace.records.result import Aside, ImportResult
 from tailrace.site import Site
 
 FIRST_ROWS = 5

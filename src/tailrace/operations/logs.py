@@ -7,11 +7,11 @@ from datetime import datetime
 from pathlib import Path
 
 from tailrace.errors import InputError, NotKnownError
+from tailrace.intake.logfile import read_log
+from tailrace.intake.result import ImportResult
 from tailrace.observations import Entry
 from tailrace.operations.record import site_reading
 from tailrace.operations.sites import file_bytes
-from tailrace.records.logfile import read_log
-from tailrace.records.result import ImportResult
 from tailrace.records.store import Store
 
 

@@ -14,11 +14,11 @@ from typing import Any
 from sqlalchemy import Connection, Engine, RowMapping, Select, or_, select
 
 from tailrace.errors import InputError, NotKnownError, RecordError
+from tailrace.intake.result import Aside, ImportResult
 from tailrace.observations import Entry
 from tailrace.records import tables as t
 from tailrace.records.engine import FILE, make_engine, prepare, record_fault, transaction
 from tailrace.records.kept import Batch, KeptForecast, Version
-from tailrace.records.result import Aside, ImportResult
 from tailrace.records.rows import chain, live, number_of, to_entry, to_row
 
 _FORECAST_COLUMNS = [c for c in t.forecasts.c if c.name not in {"number", "site"}]
@@ -152,7 +152,7 @@ class Store:
         site
             Name of the site.
         result
-            What `tailrace.records.logfile.read_log` gave.
+            What `tailrace.intake.logfile.read_log` gave.
         who
             Who gave the file.
 

@@ -14,8 +14,8 @@ from functools import cache
 from importlib.resources import files
 
 from tailrace.errors import InputError
+from tailrace.intake import flags as f
 from tailrace.quantities import Subject, words
-from tailrace.records import flags as f
 from tailrace.site import Site
 from tailrace.units import Typed, from_unit, own_measure, split_basis, subject_unit
 
@@ -50,7 +50,7 @@ class ChosenUnit:
 
 @cache
 def _likely() -> dict[str, tuple[tuple[str, ...], bool]]:
-    with files("tailrace.records").joinpath("likely_units.csv").open(encoding="utf-8") as stream:
+    with files("tailrace.intake").joinpath("likely_units.csv").open(encoding="utf-8") as stream:
         return {
             row["subject"]: (tuple(row["units"].split("|")), bool(row["ask_when_both_fit"]))
             for row in csv.DictReader(stream)

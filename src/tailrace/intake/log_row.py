@@ -1,6 +1,6 @@
 """One row of a log file to an entry, or to the reasons why it is kept aside.
 
-Every reason is given at once. Open `tailrace.records.logfile` for the file as a whole.
+Every reason is given at once. Open `tailrace.intake.logfile` for the file as a whole.
 """
 
 from __future__ import annotations
@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from typing import ParamSpec, TypeVar
 
 from tailrace.errors import InputError
+from tailrace.intake import flags as f
+from tailrace.intake.moments import Calendar, When
+from tailrace.intake.sheet import BROKEN, Row
+from tailrace.intake.values import Cell, Reading, read_value
 from tailrace.observations import Entry
 from tailrace.quantities import words
-from tailrace.records import flags as f
-from tailrace.records.moments import Calendar, When
-from tailrace.records.sheet import BROKEN, Row
-from tailrace.records.values import Cell, Reading, read_value
 from tailrace.site import Site
 from tailrace.units import (
     AmbiguousNumberError,

@@ -42,7 +42,7 @@ def is_chart(method: str) -> bool:
 
 @cache
 def _scales() -> dict[tuple[str, str], tuple[float, ...]]:
-    with files("tailrace.records").joinpath("scales.csv").open(encoding="utf-8") as stream:
+    with files("tailrace.intake").joinpath("scales.csv").open(encoding="utf-8") as stream:
         return {
             (row["subject"], row["unit"]): tuple(float(s) for s in row["steps"].split("|"))
             for row in csv.DictReader(stream)

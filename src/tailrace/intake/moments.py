@@ -7,8 +7,8 @@ from datetime import UTC, date, datetime, time
 from zoneinfo import ZoneInfo
 
 from tailrace.errors import InputError
-from tailrace.records import flags as f
-from tailrace.records.dates import (
+from tailrace.intake import flags as f
+from tailrace.intake.dates import (
     DateOrder,
     clock_time,
     date_readings,

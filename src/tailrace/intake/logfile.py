@@ -1,7 +1,7 @@
 """A log file to entries: every row is taken, taken and flagged, or kept aside with its reasons.
 
-Pure: no store, no clock. The form is described in docs/log-file.md. `tailrace.records.sheet`
-reads the table, `tailrace.records.moments` the dates, `tailrace.records.values` the values.
+Pure: no store, no clock. The form is described in docs/log-file.md. `tailrace.intake.sheet`
+reads the table, `tailrace.intake.moments` the dates, `tailrace.intake.values` the values.
 """
 
 from __future__ import annotations
@@ -13,15 +13,15 @@ from dataclasses import replace
 from datetime import datetime
 
 from tailrace.errors import InputError
+from tailrace.intake import flags as f
+from tailrace.intake.dates import settle_order
+from tailrace.intake.doubles import Seen, said_as
+from tailrace.intake.log_row import Context, Fields, read_row
+from tailrace.intake.moments import Calendar
+from tailrace.intake.result import Aside, Doubt, ImportResult, Understood
+from tailrace.intake.sheet import DELIMITERS, Row, Sheet, read_sheet
 from tailrace.observations import Entry
 from tailrace.quantities import subjects
-from tailrace.records import flags as f
-from tailrace.records.dates import settle_order
-from tailrace.records.doubles import Seen, said_as
-from tailrace.records.log_row import Context, Fields, read_row
-from tailrace.records.moments import Calendar
-from tailrace.records.result import Aside, Doubt, ImportResult, Understood
-from tailrace.records.sheet import DELIMITERS, Row, Sheet, read_sheet
 from tailrace.site import Site
 from tailrace.units import DecimalSign, decimal_evidence, find_unit, split_basis
 

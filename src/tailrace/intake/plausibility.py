@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterable, Sequence
 
 from tailrace.errors import InputError
+from tailrace.intake.chosen_units import ChosenUnit, plausible
 from tailrace.observations import Interval
 from tailrace.quantities import Subject
-from tailrace.records.chosen_units import ChosenUnit, plausible
 from tailrace.units import Typed, from_unit, own_measure, show_range, split_basis
 
 

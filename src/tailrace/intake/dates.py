@@ -1,7 +1,7 @@
 """Dates and times as people write them, and what they are in the site's time zone.
 
 ``3/4/2026`` may be read month first or day first; every reading is returned, and the rows of
-a file that allow one only settle the others (`tailrace.records.logfile`).
+a file that allow one only settle the others (`tailrace.intake.logfile`).
 """
 
 from __future__ import annotations
@@ -56,7 +56,7 @@ class Moments:
 
 @cache
 def _months() -> dict[str, int]:
-    with files("tailrace.records").joinpath("months.csv").open(encoding="utf-8") as stream:
+    with files("tailrace.intake").joinpath("months.csv").open(encoding="utf-8") as stream:
         full = {row["word"]: int(row["month"]) for row in csv.DictReader(stream)}
     short: dict[str, int] = {}
     for word, month in full.items():

@@ -263,7 +263,7 @@ def column_words() -> dict[str, str]:
     >>> column_words()["remarks"]
     'note'
     """
-    with files("tailrace.records").joinpath("columns.csv").open(encoding="utf-8") as stream:
+    with files("tailrace.intake").joinpath("columns.csv").open(encoding="utf-8") as stream:
         return {row["word"]: row["column"] for row in csv.DictReader(stream)}
 
 

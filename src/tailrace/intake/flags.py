@@ -37,5 +37,5 @@ def flags() -> dict[str, str]:
     >>> flags()["amount not given"]
     'something was done but not how much'
     """
-    with files("tailrace.records").joinpath("flags.csv").open(encoding="utf-8") as stream:
+    with files("tailrace.intake").joinpath("flags.csv").open(encoding="utf-8") as stream:
         return {row["flag"]: row["meaning"] for row in csv.DictReader(stream)}

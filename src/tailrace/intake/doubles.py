@@ -7,9 +7,9 @@ from collections import defaultdict
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
+from tailrace.intake import flags as f
 from tailrace.observations import Entry
 from tailrace.quantities import subjects
-from tailrace.records import flags as f
 
 NEAR = timedelta(minutes=30)
 _NOT_DOUBTED = frozenset(

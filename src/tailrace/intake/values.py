@@ -1,7 +1,7 @@
 """A typed value to its meanings: unit, basis and the interval it stands for.
 
 Pure: words and numbers in, `Reading` out; the rows of a file are in
-`tailrace.records.logfile`, units in `tailrace.records.chosen_units`.
+`tailrace.intake.logfile`, units in `tailrace.intake.chosen_units`.
 """
 
 from __future__ import annotations
@@ -11,12 +11,12 @@ import re
 from dataclasses import dataclass
 
 from tailrace.errors import InputError
+from tailrace.intake import flags as f
+from tailrace.intake.chosen_units import ChosenUnit, choose_units
+from tailrace.intake.plausibility import check_possible, doubt_of
+from tailrace.intake.scales import is_chart, step_interval, steps
 from tailrace.observations import Interval, Meaning
 from tailrace.quantities import Subject, subjects
-from tailrace.records import flags as f
-from tailrace.records.chosen_units import ChosenUnit, choose_units
-from tailrace.records.plausibility import check_possible, doubt_of
-from tailrace.records.scales import is_chart, step_interval, steps
 from tailrace.site import Site
 from tailrace.units import (
     DecimalSign,
