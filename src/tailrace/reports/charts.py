@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import combinations, product
 
 from tailrace.reports.axes import number_ticks, time_ticks
 from tailrace.reports.series import Event, LimitLine, Series, Span
@@ -183,31 +184,40 @@ def _band(drawing: Drawing, frame: _Frame, series: Series) -> None:
 def _limit_words(
     drawing: Drawing, frame: _Frame, limits: Sequence[LimitLine], series: Series
 ) -> None:
-    """Write each limit beside its line, where it covers the fewest readings and no other words."""
-    taken: list[_Box] = []
-    for limit in limits:
-        line, length = frame.y(limit.value), LETTER * len(limit.words)
-        right = WIDTH - RIGHT - 2.0
-        places = [
-            _Box(left, base, length)
-            for base in (line - 4.0, line + 13.0)
-            if TOP - 6.0 <= base <= HEIGHT - BOTTOM - 2.0
-            for left in (right - length, LEFT + 4.0)
-        ]
-        chosen = min(places, key=lambda box: _covered(box, frame, series, taken))
-        taken.append(chosen)
-        drawing.text("limit-words", chosen.left, chosen.base, limit.words)
+    """Write each limit beside its line, where all together cover the fewest readings."""
+    places = [_places(frame, limit) for limit in limits]
+    hidden = {box: _hidden(box, frame, series) for boxes in places for box in boxes}
+
+    def cost(chosen: tuple[_Box, ...]) -> int:
+        clashes = sum(one.overlaps(other) for one, other in combinations(chosen, 2))
+        return 1000 * clashes + sum(hidden[box] for box in chosen)
+
+    best = min(product(*places), key=cost)  # a chart shows few limits, of four places each
+    for limit, box in zip(limits, best, strict=True):
+        drawing.text("limit-words", box.left, box.base, limit.words)
 
 
-def _covered(box: _Box, frame: _Frame, series: Series, taken: Sequence[_Box]) -> int:
+def _places(frame: _Frame, limit: LimitLine) -> list[_Box]:
+    """Return where the words of a limit may stand: above or below its line, left or right."""
+    line, length = frame.y(limit.value), LETTER * len(limit.words)
+    right = WIDTH - RIGHT - 2.0
+    return [
+        _Box(left, base, length)
+        for base in (line - 4.0, line + 13.0)
+        if TOP - 6.0 <= base <= HEIGHT - BOTTOM - 2.0
+        for left in (right - length, LEFT + 4.0)
+    ]
+
+
+def _hidden(box: _Box, frame: _Frame, series: Series) -> int:
+    """Return how many readings and moments of the band the words would cover."""
     strokes = [(mark.at, mark.top, mark.low) for mark in series.marks]
     if series.band is not None:
         strokes += zip(series.band.times, series.band.p95, series.band.p05, strict=True)
-    met = sum(
+    return sum(
         box.meets(frame.x(frame.span.share(at)), frame.y(high), frame.y(low))
         for at, high, low in strokes
     )
-    return met + 1000 * sum(box.overlaps(other) for other in taken)
 
 
 def _marks(drawing: Drawing, frame: _Frame, series: Series) -> None:

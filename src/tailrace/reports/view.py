@@ -93,7 +93,7 @@ class View:
         ]
         low, middle, high = numbers
         assert middle is not None
-        return _by_size(Figure(low, middle, high, unit))
+        return _to_what_is_known(_by_size(Figure(low, middle, high, unit)))
 
     def _unit_of(self, kind: str) -> tuple[str, str]:
         us = self.family is UnitFamily.US
@@ -133,6 +133,20 @@ class View:
 def _shown(value: float) -> float:
     """Round to what is shown; what is nothing but rounding error is nothing."""
     return 0.0 if abs(value) < _NOTHING else number3(value)
+
+
+def _to_what_is_known(figure: Figure) -> Figure:
+    """Drop digits that the range makes idle: a step of a tenth to a hundredth of its width."""
+    low, high = figure.low, figure.high
+    if low is None or high is None or not 0.0 < high - low < math.inf:
+        return figure
+    places = -math.floor(math.log10((high - low) / 10.0))
+
+    def kept(value: float) -> float:
+        # what is small beside the range keeps one digit: it is not nothing
+        return round(value, places) or float(f"{value:.1g}")
+
+    return Figure(kept(low), kept(figure.middle), kept(high), figure.unit)
 
 
 def _by_size(figure: Figure) -> Figure:
