@@ -1,6 +1,6 @@
 # Two commands do all the set-up: `make run` and `make test`.
 .DEFAULT_GOAL := help
-.PHONY: help run test check shots perturb docs lock clean
+.PHONY: help run test check shots perturb soak docs lock clean
 
 BIN := .venv/bin
 
@@ -29,9 +29,13 @@ perturb:  ## Shift every constant of the formulas by 2 % and list those that no 
 	@scripts/setup.sh test
 	@$(BIN)/python -m tests.perturb
 
+soak:  ## Try faults of the record at length (FAULT=kill|full|wal|clock|mqtt|postgres SEED=n)
+	@scripts/setup.sh test
+	@$(BIN)/python -m tests.soak $(or $(FAULT),kill) --seed $(or $(SEED),1) $(if $(COUNT),--count $(COUNT))
+
 docs:  ## Write the generated pages anew
 	@scripts/setup.sh test
-	@for page in pages pages_glossary pages_site_file test_log_import_page pages_loop pages_round; do $(BIN)/python -m tests.$$page; done
+	@for page in deviations pages pages_glossary pages_site_file test_log_import_page pages_loop pages_round pages_faults; do $(BIN)/python -m tests.$$page; done
 
 lock:  ## Resolve and hash-lock the requirements anew (needs uv)
 	uv pip compile --universal --python-version 3.11 --generate-hashes -q --custom-compile-command "make lock" pyproject.toml requirements/build.in -o requirements/run.txt

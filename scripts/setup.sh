@@ -20,13 +20,27 @@ command -v "$python" >/dev/null 2>&1 || missing "python3 is missing; install Pyt
 command -v make >/dev/null 2>&1 || missing "make is missing; install make."
 command -v git >/dev/null 2>&1 || missing "git is missing; install git."
 
-if [ "$kind" = test ] && ! command -v chromium >/dev/null 2>&1; then
-    [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1 ||
-        missing "chromium is missing; install it (on Debian: apt-get install chromium fonts-dejavu-core)."
-    echo "Installing chromium for the browser tests ..." >&2
-    export DEBIAN_FRONTEND=noninteractive
-    { apt-get update -qq && apt-get install -y -qq --no-install-recommends chromium fonts-dejavu-core >/dev/null; } ||
-        missing "chromium could not be installed; install it by hand."
+# The tests drive a real browser, database server and message broker, all from the system.
+postgres_there() {
+    command -v postgres >/dev/null 2>&1 || ls /usr/lib/postgresql/*/bin/postgres >/dev/null 2>&1
+}
+mosquitto_there() {
+    command -v mosquitto >/dev/null 2>&1 || [ -x /usr/sbin/mosquitto ]
+}
+if [ "$kind" = test ]; then
+    packages=
+    command -v chromium >/dev/null 2>&1 || packages="chromium fonts-dejavu-core"
+    postgres_there || packages="$packages postgresql"
+    mosquitto_there || packages="$packages mosquitto"
+    if [ -n "$packages" ]; then
+        [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null 2>&1 ||
+            missing "the tests need $packages; install them (on Debian: apt-get install $packages)."
+        echo "Installing $packages for the tests ..." >&2
+        export DEBIAN_FRONTEND=noninteractive
+        # shellcheck disable=SC2086 # one word for each package
+        { apt-get update -qq && apt-get install -y -qq --no-install-recommends $packages >/dev/null; } ||
+            missing "$packages could not be installed; install them by hand."
+    fi
 fi
 
 lock=requirements/$kind.txt

@@ -18,10 +18,11 @@ from pathlib import Path
 from tailrace.formula import Formula
 from tailrace.quantities import Subject, subjects, suffixes
 from tailrace.sources import sources
+from tests.deviations import in_words, of_numbers, recorded, rounded_up
 from tests.docstrings import formulas, sections
 from tests.outside import OutsideTest, outside_tests
 from tests.published.registry import find, run
-from tests.published.rows import HERE, Row, files, read
+from tests.published.rows import HERE, Row, Value, files, read, topic_order
 
 DOCS = Path(__file__).parents[1] / "docs"
 _MADE = "Made by `python -m tests.pages`; do not edit."
@@ -47,6 +48,7 @@ class Checks:
     rows: list[Row] = field(default_factory=list)
     tests: list[OutsideTest] = field(default_factory=list)
     through: set[str] = field(default_factory=set)
+    row_deviation: float = 0.0
 
     @property
     def any(self) -> bool:
@@ -74,8 +76,11 @@ def checks_of() -> dict[str, Checks]:
     for row in all_rows():
         mapped = find(row)
         if mapped is not None:
-            for name in run(row, mapped).formulas:
+            outcome = run(row, mapped)
+            for name in outcome.formulas:
                 found[name].rows.append(row)
+                off = _deviation(row, outcome.got)
+                found[name].row_deviation = max(found[name].row_deviation, off)
     for test in outside_tests():
         found[test.formula].tests.append(test)
     direct = {name for name in formulas() if found[name].rows or found[name].tests}
@@ -83,6 +88,18 @@ def checks_of() -> dict[str, Checks]:
         for callee in _called_by(formulas()[name]):
             found[callee].through.add(name)
     return found
+
+
+def _deviation(row: Row, got: Value) -> float:
+    """How far a row is off, relative; none inside a published range or for words."""
+    if isinstance(row.expected, str) or isinstance(got, str):
+        return 0.0
+    if isinstance(row.expected, tuple):
+        if isinstance(got, tuple):
+            return max(map(of_numbers, got, row.expected))
+        low, high = row.expected
+        return of_numbers(got, min(max(got, low), high))
+    return 0.0 if isinstance(got, tuple) else of_numbers(got, row.expected)
 
 
 def _called_by(formula: Formula) -> set[str]:
@@ -180,8 +197,17 @@ def proof() -> str:
             "",
             "## Formulas and their outside checks",
             "",
+            "*Largest deviation*: relative, rounded up; of the published rows as computed for "
+            "this page, and of the tests as `python -m tests.deviations` measured them. Published "
+            "values are rounded themselves, and an outside check may be of another equation, so "
+            "a deviation is not yet an error. A test that compares in another way (an order, a "
+            "sign, a bound) has none.",
+            "",
             *_table(
-                ("formula", "what it gives", "sources", "published rows", "tests"),
+                (
+                    *("formula", "what it gives", "sources"),
+                    *("published rows", "tests", "largest deviation"),
+                ),
                 (_formula_line(name, checked[name]) for name in [*direct, *only_through]),
             ),
             "",
@@ -218,7 +244,18 @@ def _formula_line(name: str, checks: Checks) -> tuple[str, ...]:
         ", ".join(doc.references),
         ", ".join(f"{count} in {file}" for file, count in sorted(rows.items())),
         "; ".join(held),
+        _deviations(checks),
     )
+
+
+def _deviations(checks: Checks) -> str:
+    of_tests = [recorded()[test.test] for test in checks.tests if test.test in recorded()]
+    words = []
+    if checks.rows:
+        words.append(f"rows {in_words(rounded_up(checks.row_deviation))}")
+    if of_tests:
+        words.append(f"tests {in_words(max(of_tests))}")
+    return ", ".join(words)
 
 
 def _obtained_counts() -> list[tuple[str, str]]:
@@ -258,7 +295,7 @@ def rows_left() -> str:
         f"{len(left)} of {len(all_rows())} rows.",
         "",
     ]
-    for topic, quantities in sorted(by_topic.items(), key=lambda item: _order(item[0])):
+    for topic, quantities in sorted(by_topic.items(), key=lambda item: topic_order(item[0])):
         count = sum(len(rows) for rows in quantities.values())
         lines += [f"## {topic}: {count}", ""]
         lines += _table(
@@ -270,11 +307,6 @@ def rows_left() -> str:
         )
         lines.append("")
     return "\n".join(lines)
-
-
-def _order(topic: str) -> tuple[int, str]:
-    number = topic.split(" ", maxsplit=1)[0]
-    return (int(number) if number.isdigit() else 0, topic)
 
 
 PAGES: dict[str, Callable[[], str]] = {

@@ -14,6 +14,7 @@ from tailrace.cli.commands import app
 from tailrace.errors import InputError, NotKnownError, OutsideRangeError, TailraceError, UnitError
 from tailrace.operations import dose_calculators, flow_calculators, water_calculators
 from tailrace.operations.calculators import Answer, convert, spread, typed
+from tailrace.operations.sodium_calculators import SodiumAsTyped
 from tailrace.site import UnitFamily
 from tailrace.sources import sources
 from tailrace.units import parse
@@ -48,12 +49,16 @@ def figures(answer: Answer) -> dict[str, tuple[float, float]]:
     return {figure.name: (figure.low, figure.high) for figure in answer.figures}
 
 
+def said(answer: Answer, family: UnitFamily = UnitFamily.METRIC) -> str:
+    return " ".join(answer.as_object(family)["said"])
+
+
 @pytest.mark.parametrize("command", COMMANDS)
 def test_an_answer_says_how_sure_it_is_and_what_it_rests_on(command: str) -> None:
-    said = run(command)
-    assert "How sure: " in said
-    assert "Rests on: " in said
-    assert "nan" not in said
+    printed = run(command)
+    assert "How sure: " in printed
+    assert "Rests on: " in printed
+    assert "nan" not in printed
 
 
 @pytest.mark.parametrize("family", ["us", "metric"])
@@ -107,12 +112,11 @@ def test_an_interval_as_typed_goes_through_to_the_answer() -> None:
 
 
 def test_the_answer_is_set_against_the_limits_of_the_fish() -> None:
-    said = " ".join(
-        water_calculators.ammonia(
-            "2 ppm as N", ph="8.2", temperature="26 C", fish="rainbow_trout"
-        ).said
+    answer = water_calculators.ammonia(
+        "2 ppm as N", ph="8.2", temperature="26 C", fish="rainbow_trout"
     )
-    assert "above 0.066 mg/L as N: danger for rainbow trout" in said
+    assert "above 0.066 mg/L as N: danger for rainbow trout" in said(answer)
+    assert "above 0.066 ppm as N: danger for rainbow trout" in said(answer, UnitFamily.US)
     with pytest.raises(NotKnownError, match="'koi' is not in the table"):
         water_calculators.ammonia("2 ppm", ph="7", temperature="20 C", fish="koi")
 
@@ -137,7 +141,8 @@ def test_a_dose_that_would_turn_ammonia_toxic_is_held_back() -> None:
     answer = dose_calculators.dose("Na2CO3", loop("6 ppm as N"), wanted="150 mg/L as CaCO3")
     found = figures(answer)
     assert found["steps"][0] * found["amount of a step"][0] < found["amount in all"][0]
-    assert "Bring the ammonia down first" in " ".join(answer.said)
+    assert "Bring the ammonia down first" in said(answer)
+    assert " oz of it for now" in said(answer, UnitFamily.US)
 
 
 def test_an_acid_does_not_raise_alkalinity() -> None:
@@ -168,6 +173,47 @@ def test_salt_counts_nitrite_as_the_ion_unless_told() -> None:
     assert plain["chloride to add"][0] == pytest.approx(10.0)
     assert ion["chloride to add"][0] == pytest.approx(32.8, abs=0.1)
     assert plain["sodium chloride (salt)"][0] == pytest.approx(16.48, abs=0.01)
+
+
+def test_the_sodium_of_a_year_is_set_beside_what_the_crop_stands() -> None:
+    often = SodiumAsTyped("lettuce", "7 days")
+    answer = dose_calculators.dose("NaHCO3", loop(), wanted="40 mg/L as CaCO3", sodium=often)
+    found = figures(answer)
+    each = 16.786 * 22.98977 / 84.006  # 10 mg/L of alkalinity in 1 m3, as sodium
+    year = 365.25 / 7.0 * each
+    assert found["sodium after a year at this pace"][0] == pytest.approx(year, rel=1e-3)
+    assert found["sodium that lettuce stands"] == (50.0, 50.0)
+    assert "Within a year the sodium passes the 50 mg/L that lettuce stands" in said(answer)
+    assert "50 ppm" in said(answer, UnitFamily.US)
+    per_eq = found["amount in all"][0] / 84.006
+    assert found["instead: potassium bicarbonate"][0] == pytest.approx(per_eq * 100.114, rel=1e-3)
+    renewed = SodiumAsTyped("lettuce", "7 days", renewed="200 L/day")
+    less = dose_calculators.dose("NaHCO3", loop(), wanted="40 mg/L as CaCO3", sodium=renewed)
+    assert "stays below the 50 mg/L" in said(less)
+
+
+def test_potassium_brings_no_sodium_and_salt_does() -> None:
+    asked = SodiumAsTyped("tomato", "30 days")
+    answer = dose_calculators.dose("KHCO3", loop(), wanted="40 mg/L as CaCO3", sodium=asked)
+    assert "brings no sodium" in said(answer)
+    assert not any(name.startswith("sodium") for name in figures(answer))
+    salted = dose_calculators.salt(
+        "1 mg/L as N", chloride="0 mg/L", volume="1 m3", counted_as_n=True, sodium=asked
+    )
+    once = 10.0 * 22.98977 / 35.45
+    found = figures(salted)
+    assert found["sodium after a year at this pace"][0] == pytest.approx(
+        once * 365.25 / 30.0, rel=1e-3
+    )
+    assert found["sodium that tomato stands"][0] > 150.0
+    with pytest.raises(InputError, match="time between doses"):
+        dose_calculators.salt(
+            "1 mg/L", chloride="0 mg/L", volume="1 m3", sodium=SodiumAsTyped("tomato", "0 days")
+        )
+    with pytest.raises(NotKnownError, match="'triffid' is not in the table"):
+        dose_calculators.salt(
+            "1 mg/L", chloride="0 mg/L", volume="1 m3", sodium=SodiumAsTyped("triffid", "7 days")
+        )
 
 
 def test_chloramine_leaves_its_ammonia() -> None:
@@ -267,6 +313,51 @@ def test_an_error_names_what_it_is_about() -> None:
         typed(">5 mg/L", "_g_m3", "chlorine")
     with pytest.raises(OutsideRangeError, match="given in kelvin"):
         water_calculators.oxygen("298 degC")
+
+
+SAID_OF_PH = r"pH is 70, outside 0 to 14\. Was 7 meant\?"
+SAID_OF_HEAT = "Was it given in Fahrenheit"
+
+
+@pytest.mark.parametrize(
+    ("command", "options", "expected"),
+    [
+        ("water ammonia", "--total '1 ppm' --temperature '25 C' --ph 70", SAID_OF_PH),
+        ("water ammonia", "--total '1 ppm' --temperature '78 C' --ph 7", SAID_OF_HEAT),
+        ("water oxygen", "--temperature '78 degC'", SAID_OF_HEAT),
+        ("water carbonate", "--alkalinity 4dKH --ph 70 --temperature 25C", SAID_OF_PH),
+        ("water carbonate", "--alkalinity 4dKH --ph 7 --temperature 78C", SAID_OF_HEAT),
+        (
+            "water dose",
+            "NaHCO3 --volume 1m3 --alkalinity 2dKH --to 4dKH --ph 70 --temperature 25C "
+            "--total-ammonia 0ppm",
+            SAID_OF_PH,
+        ),
+        (
+            "water dose",
+            "NaHCO3 --volume 1m3 --alkalinity 2dKH --to 4dKH --ph 7 --temperature 78C "
+            "--total-ammonia 0ppm",
+            SAID_OF_HEAT,
+        ),
+        ("flow pipe", "--flow 1L/min --bore 20mm --length 1m --temperature 78C", SAID_OF_HEAT),
+        (
+            "flow pump",
+            "--point '0 L/min @ 4 m' --point '80 L/min @ 0 m' --flow 9L/min --temperature 78C",
+            SAID_OF_HEAT,
+        ),
+        (
+            "flow rotameter",
+            "--reading 2L/min --pressure 0kPa --temperature 298C",
+            "Was it given in kelvin",
+        ),
+    ],
+)
+def test_what_cannot_be_is_refused_with_a_guess_at_what_was_meant(
+    command: str, options: str, expected: str
+) -> None:
+    arguments = [*command.split(), *shlex.split(options)]
+    with pytest.raises(OutsideRangeError, match=expected):
+        CliRunner().invoke(app, arguments, catch_exceptions=False, standalone_mode=False)
 
 
 def test_a_spread_takes_the_worst_corners() -> None:

@@ -157,5 +157,6 @@ def test_every_forecast_issued_is_kept_with_what_was_known(
     (kept,) = (k for k in store.forecasts("lantern-school") if k.key not in before)
     assert to_body(from_body(kept.body)) == kept.body
     assert kept.seed == made["seed"]
-    known = {entry.id for entry in store.entries("lantern-school") if entry.taken_at <= kept.at}
+    held = store.entries("lantern-school")
+    known = {entry.uid for entry in held if entry.taken_at <= kept.at}
     assert set(kept.entries) == known

@@ -15,6 +15,7 @@ from tailrace.errors import NotKnownError, OutsideRangeError
 from tailrace.husbandry import (
     Level,
     Limit,
+    Stage,
     excreted_ammonia_by_share_n_g_s,
     excreted_total_ammonia_n_g_s,
     feed_solids_kg_s,
@@ -32,12 +33,16 @@ from tailrace.sources import sources
 
 DAY_S = 86400.0
 LEVELS: tuple[Level, ...] = ("good", "act", "danger")
-EVERY = [row for key in species() for row in limits(key)]
+STAGES: tuple[Stage, ...] = ("", "egg", "fry", "juvenile", "adult")
+GENERAL = [row for key in species() for row in limits(key)]
+EVERY = GENERAL + [
+    row for key in species() for stage in STAGES[1:] for row in limits(key, stage) if row.stage
+]
 NITROGEN_G_MOL = 14.007
 
 
 def _name(row: Limit) -> str:
-    return f"{row.species}-{row.quantity}-{row.side}-{row.level}"
+    return f"{row.species}{row.stage}-{row.quantity}-{row.side}-{row.level}"
 
 
 def _value(key: str, quantity: str, side: str, level: str) -> float:
@@ -86,19 +91,36 @@ def test_no_cell_stands_twice() -> None:
     assert len(cells) == len(set(cells))
 
 
+@pytest.mark.parametrize("stage", STAGES)
 @pytest.mark.parametrize("key", list(species()))
-def test_limits_grow_more_severe_outwards(key: str) -> None:
+def test_limits_grow_more_severe_outwards(key: str, stage: Stage) -> None:
     for quantity, side in product(sorted({r.quantity for r in EVERY}), ("low", "high")):
-        found = {r.level: r.value for r in limits(key) if (r.quantity, r.side) == (quantity, side)}
+        rows = limits(key, stage)
+        found = {r.level: r.value for r in rows if (r.quantity, r.side) == (quantity, side)}
         steps = [found[level] for level in LEVELS if level in found]
         sign = 1.0 if side == "high" else -1.0
         assert all(sign * (b - a) > 0 for a, b in pairwise(steps)), (key, quantity, side)
 
 
+@pytest.mark.parametrize("stage", STAGES)
 @pytest.mark.parametrize("key", list(species()))
-def test_comfort_is_not_empty(key: str) -> None:
+def test_comfort_is_not_empty(key: str, stage: Stage) -> None:
     for quantity in ("water_temperature", "ph"):
-        assert _value(key, quantity, "low", "good") < _value(key, quantity, "high", "good")
+        low = limit(key, quantity, "low", "good", stage)
+        high = limit(key, quantity, "high", "good", stage)
+        assert low is not None
+        assert high is not None
+        assert low.value < high.value
+
+
+def test_eggs_and_fry_have_limits_of_their_own_in_every_kind_of_water() -> None:
+    found = {row.species for row in EVERY if row.stage in ("egg", "fry")}
+    assert {species()[key].water for key in found} == {"warm", "cool", "cold"}
+    trout = limit("rainbow_trout", "water_temperature", "high", "danger", "egg")
+    grown = limit("rainbow_trout", "water_temperature", "high", "danger")
+    assert trout is not None
+    assert grown is not None
+    assert trout.value < grown.value
 
 
 # --- the 3 ppm rule -----------------------------------------------------------------------

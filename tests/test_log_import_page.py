@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
+from tailrace.intake.columns import column_words
 from tailrace.intake.flags import flags
 from tailrace.intake.logfile import read_log
-from tailrace.intake.sheet import column_words
 from tailrace.quantities import subjects, words
 from tailrace.units import allowed_units, show_range, subject_unit
 from tailrace.units.registry import inside
@@ -56,7 +56,7 @@ def _subjects() -> str:
 
 
 def _scales() -> str:
-    text = files("tailrace.records").joinpath("scales.csv").read_text(encoding="utf-8")
+    text = files("tailrace.intake").joinpath("scales.csv").read_text(encoding="utf-8")
     rows = csv.DictReader(io.StringIO(text))
     lines = (
         (subjects()[r["subject"]].label, r["unit"], r["steps"].replace("|", ", "), r["source"])

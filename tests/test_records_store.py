@@ -15,17 +15,20 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from sqlalchemy import event
+from sqlalchemy import Connection, event
 
 from tailrace.errors import InputError, NotKnownError, RecordError
 from tailrace.intake.result import Aside, ImportResult, Understood
+from tailrace.migrations.env import BEFORE_STEPS
 from tailrace.observations import Entry, Interval, Meaning
 from tailrace.records import engine as engine_module
 from tailrace.records import tables
 from tailrace.records.engine import FILE
-from tailrace.records.home import home_folder
+from tailrace.records.home import find_place, home_folder
 from tailrace.records.kept import KeptForecast
 from tailrace.records.store import Store
+from tailrace.records.upgrade import change_form
+from tests.full_record import fill
 
 T0 = datetime(2026, 3, 1, 8, tzinfo=UTC)
 PH = Entry("", "ph", "7,2", "", (Meaning("", Interval(7.15, 7.25)),), T0, who="AB")
@@ -55,8 +58,10 @@ def test_an_entry_comes_back_as_it_went_in(store: Store) -> None:
         received_at=T0.astimezone(),
     )
     name = store.add_entry("lantern", entry, received_at=T0)
-    assert store.entries("lantern") == (replace(entry, id=name),)
-    assert store.entries("lantern")[0].taken_at.utcoffset() == timedelta(0)
+    found = store.entries("lantern")[0]
+    assert found == replace(entry, id=name, uid=found.uid)
+    assert len(found.uid) == 32
+    assert found.taken_at.utcoffset() == timedelta(0)
 
 
 def test_a_moment_without_zone_is_refused(store: Store) -> None:
@@ -135,10 +140,13 @@ def test_a_forecast_is_kept_once_with_what_was_known(store: Store) -> None:
 
 
 def test_a_record_of_the_first_schema_gains_the_new_table(store: Store) -> None:
+    store.engine.dispose()
+    change_form(find_place(store.home), BEFORE_STEPS + 1)
     raw = sqlite3.connect(store.home / FILE)
     with raw:
         raw.execute("DROP TABLE forecasts")
         raw.execute("UPDATE record_schema SET version = 1")
+        raw.execute("ALTER TABLE record_schema DROP COLUMN writes")
     raw.close()
     again = Store.open(store.home)
     assert again.keep_forecast("lantern", FORECAST)
@@ -147,9 +155,7 @@ def test_a_record_of_the_first_schema_gains_the_new_table(store: Store) -> None:
 
 @pytest.mark.parametrize("table", [t.name for t in tables.APPEND_ONLY])
 def test_no_row_can_be_changed_removed_or_replaced(store: Store, table: str) -> None:
-    store.add_batch("lantern", result())
-    store.keep_forecast("lantern", FORECAST)
-    store.undo_batch("b1", at=T0, why="x")
+    fill(store)
     with sqlite3.connect(store.home / FILE) as raw:
         column = [row[1] for row in raw.execute(f"PRAGMA table_info({table})")][-1]
         before = raw.execute(f"SELECT * FROM {table}").fetchall()
@@ -186,7 +192,7 @@ def test_ctrl_c_within_an_import_stores_nothing(store: Store) -> None:
 _KILLED = """
 import os, signal, sys
 from pathlib import Path
-from sqlalchemy import event
+from sqlalchemy import Connection, event
 from tests.test_records_store import Store, result
 store = Store.open(Path(sys.argv[1]))
 def die(_c, _cur, statement, *_rest):
@@ -255,14 +261,14 @@ def test_a_locked_record_is_said_to_be_locked(
 
 
 def test_a_full_disk_is_said_and_nothing_is_half_stored(store: Store) -> None:
-    def small(connection: sqlite3.Connection, _record: Any) -> None:
-        pages = connection.execute("PRAGMA page_count").fetchone()[0]
-        connection.execute(f"PRAGMA max_page_count={pages + 2}")
+    def small(connection: Connection) -> None:
+        pages = connection.exec_driver_sql("PRAGMA page_count").scalar_one()
+        connection.exec_driver_sql(f"PRAGMA max_page_count={pages + 2}")
 
-    event.listen(store._engine, "connect", small)
+    event.listen(store._engine, "begin", small)
     with pytest.raises(RecordError, match=r"the disk is full. Nothing of this act was stored"):
         store.add_batch("lantern", result(500))
-    event.remove(store._engine, "connect", small)
+    event.remove(store._engine, "begin", small)
     assert store.all_entries("lantern") == ()
 
 
@@ -296,7 +302,7 @@ def _damaged(home: Path) -> None:
     [
         (_not_a_database, "is not a database. Move that file away"),
         (_another_database, "is a database, but no record of this software"),
-        (_newer, r"newer version of this software \(schema 99, this one knows up to 2\)"),
+        (_newer, r"newer version of this software \(schema 99, this one knows up to \d+\)"),
         (_damaged, "is damaged|is not a database"),
     ],
 )

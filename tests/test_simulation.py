@@ -33,6 +33,7 @@ from tailrace.simulation import (
     TemperatureChanged,
     TopUp,
     WaterChange,
+    march,
     parameter_table,
     right_hand_side,
     rkc2,
@@ -86,6 +87,8 @@ def test_a_process_keeps_every_element(process: Process) -> None:
         (Process.AMMONIA_OXIDATION, "alkalinity", -2.0 / 14.0),
         (Process.DENITRIFICATION, "alkalinity", 1.0 / 14.0),
         (Process.NITRATE_UPTAKE, "alkalinity", 1.0 / 14.0),
+        (Process.CALCITE, "alkalinity", -2.0),
+        (Process.CALCITE, "calcium", -40.08),
     ],
 )
 def test_textbook_coefficients_come_out(process: Process, column: str, per_n: float) -> None:
@@ -106,7 +109,11 @@ def test_the_ledgers_tell_what_came_and_went() -> None:
     found = simulate(loop(), schedule=Schedule(events), until_s=3600.0)
     assert found.ledgers["feed: nitrogen"] == pytest.approx(-200.0 * 0.16 * 0.35)
     assert found.ledgers["top-up: water"] == pytest.approx(-0.1)
-    assert found.ledgers["dose: charge"] == pytest.approx(1.0, rel=1e-4)
+    # 84.007 g of sodium bicarbonate hold a mole of sodium, of carbon and of alkalinity.
+    assert found.ledgers["dose: carbon"] == pytest.approx(-12.011, rel=1e-4)
+    of = found.layout
+    sodium = found.states[:, of.places_of(lay.SOD)].sum(axis=1)
+    assert sodium[-1] - sodium[0] == pytest.approx(22.99 + 0.1 * 5.0, rel=0.01)
     assert found.ledgers["evaporated: water"] == pytest.approx(
         loop().parameters.evaporation_m3_s * 3600.0
     )
@@ -168,6 +175,7 @@ def test_ph_is_solved_to_convergence(of: Any) -> None:
             found["total_ammonia"][row],
             of().day.water_temperature_degc,
             of().parameters.ionic_strength_mol_m3,
+            found["phosphate"][row],
             outside="extrapolate",
         )
         assert back == pytest.approx(found["alkalinity"][row], abs=1e-9)
@@ -189,7 +197,7 @@ def stepper(rate: Any) -> Any:
     """The step with another right-hand side, as plain Python."""
     scope = dict(vars(rkc2))
     kernels: Any = rkc2
-    scope |= {"derivative": rate, "MOVING": 2, "_shift": kernels._shift.py_func}
+    scope |= {"derivative": rate, "_shift": kernels._shift.py_func}
     return types.FunctionType(kernels.step.py_func.__code__, scope)
 
 
@@ -198,12 +206,15 @@ def swing(t: float, y: Any, dy: Any, _: Any) -> None:
     dy[1] = y[0] - 0.5 * y[1] * y[1]
 
 
+CONTEXT = (None, types.SimpleNamespace(moving=2))
+
+
 def after_swing(steps: int, stages: int) -> Any:
     step = stepper(swing)
     y, work, h = np.array([1.0, 0.5]), np.zeros((6, 2)), 2.0 / steps
     for i in range(steps):
         swing(i * h, y, work[0], None)
-        step(i * h, h, stages, y, work, None)
+        step(i * h, h, stages, y, work, CONTEXT)
         y = work[1].copy()
     return y
 
@@ -226,7 +237,7 @@ def test_the_stepper_meets_the_order_conditions_and_its_stability_bound(stages: 
 
         y, work = np.array([1.0, 1.0]), np.zeros((6, 2))
         linear(0.0, y, work[0], None)
-        stepper(linear)(0.0, 1.0, stages, y, work, None)
+        stepper(linear)(0.0, 1.0, stages, y, work, CONTEXT)
         return float(work[1, 0])
 
     small = 1e-3
@@ -357,13 +368,33 @@ def test_what_cannot_be_is_refused_in_words(make: Any, says: str) -> None:
         make()
 
 
+def test_only_the_stepper_and_the_entry_are_compiled_with_a_right_hand_side_of_their_own() -> None:
+    # Each kernel between `derivative` and the entry would be compiled with a copy of all that
+    # `derivative` calls; that made most of the time of the first start.
+    options = [
+        vars(march)[name].targetoptions for name in ("_take", "_attempt", "_to_backwash", "march")
+    ]
+    assert all(option.get("inline") == "always" for option in options)
+    inner: Any = march._blend
+    assert inner.targetoptions["no_cpython_wrapper"]
+    assert inner.targetoptions["no_cfunc_wrapper"]
+
+
 def test_the_layout_and_its_positions_agree() -> None:
-    assert lay.STATES[lay.BEAD_COARSE].name == "coarse solids in bead bed"
-    assert lay.STATES[lay.WALL_AOB].name == "ammonia oxidisers on surfaces"
-    assert lay.STATES[lay.SLUDGE_PACKED].name == "packed sludge"
-    assert lay.STATES[lay.AIR_CHARGE].name == "air charge"
-    assert lay.STATES[lay.LEDGERS].name == "gas: nitrogen"
-    assert lay.STATES[lay.BED * lay.WATER + lay.ALK].name == "plant bed: alkalinity"
-    assert len(lay.INDEX) == lay.SIZE
-    assert not lay.INSIDE[lay.LEDGERS :].any()
-    assert lay.INSIDE[: lay.LEDGERS].all()
+    layout = lay.Layout(("tank", "sump"), ("A", "B"), ("wall",), ("tank",))
+    names = [state.name for state in layout.states]
+    assert names[lay.FED] == "feed: nitrogen"
+    assert names[lay.MAKE_UP_M3] == "make-up: water"
+    assert names[lay.FIRST + lay.PLACE + lay.ALK] == "sump: alkalinity"
+    assert names[lay.FIRST + lay.PLACE + lay.VOLUME] == "sump: water"
+    second = layout.filters_at + lay.FILTER
+    assert names[second + lay.PACKED] == "B: packed sludge"
+    assert names[second + lay.LAYER + 3] == "B: fine solids in layer 2"
+    assert names[layout.surfaces_at + lay.DEPOSIT] == "wall: deposit"
+    assert names[layout.fish_at + lay.GUT_P] == "tank: phosphorus in gut"
+    assert names[layout.moving + lay.DRAIN] == "drain: nitrogen"
+    assert names[layout.moving + lay.DRAIN_M3] == "drain: water"
+    assert len(layout.index) == layout.size
+    assert not layout.inside[: lay.TEMPERATURE].any()
+    assert layout.inside[lay.TEMPERATURE : layout.moving].all()
+    assert not layout.inside[layout.moving :].any()

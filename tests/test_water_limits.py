@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from tailrace.water import criteria, exchange, gases
+from tailrace.water import acid_constants, criteria, exchange, gases
 from tailrace.water.air import oxygen_partial_pressure_pa_abs, vapour_pressure_pa_abs
 from tailrace.water.nitrite import chloride_to_add_g_m3, nitrite_by_chloride_n_g_m3
 from tailrace.water.oxygen import oxygen_saturation_g_m3
@@ -32,6 +32,10 @@ def test_ammonia_limits_fall_with_ph_and_never_rise_with_warmth(
         criteria.ammonia_acute_usepa_2013_n_g_m3,
         criteria.ammonia_acute_oncorhynchus_usepa_2013_n_g_m3,
         criteria.ammonia_chronic_usepa_2013_n_g_m3,
+        criteria.ammonia_acute_no_mussels_usepa_2013_n_g_m3,
+        criteria.ammonia_acute_oncorhynchus_no_mussels_usepa_2013_n_g_m3,
+        criteria.ammonia_chronic_no_mussels_usepa_2013_n_g_m3,
+        criteria.ammonia_chronic_no_mussels_no_early_stages_usepa_2013_n_g_m3,
         criteria.ammonia_chronic_usepa_1999_n_g_m3,
         criteria.ammonia_chronic_no_early_stages_usepa_1999_n_g_m3,
     ):
@@ -52,6 +56,30 @@ def test_ammonia_limits_stand_in_their_order(acidity: float, t: float) -> None:
     assert early <= criteria.ammonia_chronic_no_early_stages_usepa_1999_n_g_m3(acidity, t)
     salmonids = criteria.ammonia_acute_salmonids_usepa_1999_n_g_m3(acidity)
     assert salmonids < criteria.ammonia_acute_usepa_1999_n_g_m3(acidity)
+
+
+@given(ph, warm)
+def test_without_mussels_more_ammonia_is_allowed(acidity: float, t: float) -> None:
+    pairs = (
+        (
+            criteria.ammonia_acute_usepa_2013_n_g_m3,
+            criteria.ammonia_acute_no_mussels_usepa_2013_n_g_m3,
+        ),
+        (
+            criteria.ammonia_acute_oncorhynchus_usepa_2013_n_g_m3,
+            criteria.ammonia_acute_oncorhynchus_no_mussels_usepa_2013_n_g_m3,
+        ),
+        (
+            criteria.ammonia_chronic_usepa_2013_n_g_m3,
+            criteria.ammonia_chronic_no_mussels_usepa_2013_n_g_m3,
+        ),
+        (
+            criteria.ammonia_chronic_no_mussels_usepa_2013_n_g_m3,
+            criteria.ammonia_chronic_no_mussels_no_early_stages_usepa_2013_n_g_m3,
+        ),
+    )
+    for mussels, none in pairs:
+        assert mussels(acidity, t) <= none(acidity, t) * (1.0 + 1e-12)
 
 
 def test_chloride_beyond_the_cap_gives_no_more_and_enough_asks_for_none() -> None:
@@ -199,3 +227,37 @@ def test_the_pressures_of_the_air_add_up() -> None:
         vapour_pressure_pa_abs(20.0),
     )
     assert sum(parts) == pytest.approx(101325.0 * 0.991, rel=0.001)  # the rest is argon
+
+
+@pytest.mark.outside(
+    "tailrace.water.gases.nitrogen_saturation_hamme_emerson_2004_mol_m3",
+    "tailrace.water.gases.argon_saturation_hamme_emerson_2004_mol_m3",
+    source="check values of the paper at 10 degC and 35 g/kg, from memory; density by gsw",
+)
+@pytest.mark.parametrize(
+    ("formula", "umol_kg"),
+    [
+        (gases.nitrogen_saturation_hamme_emerson_2004_mol_m3, 500.885),
+        (gases.argon_saturation_hamme_emerson_2004_mol_m3, 13.4622),
+    ],
+)
+def test_nitrogen_and_argon_meet_the_check_values_of_their_paper(
+    formula: Any, umol_kg: float
+) -> None:
+    import gsw  # noqa: PLC0415  # slow, wanted here alone
+
+    salt = gsw.SA_from_SP(35.0, 0.0, 0.0, 0.0)
+    kg_m3 = gsw.rho(salt, gsw.CT_from_t(salt, 10.0, 0.0), 0.0)
+    assert formula(10.0, 35.0, 101325.0) / kg_m3 * 1e6 == pytest.approx(umol_kg, rel=5e-6)
+
+
+@pytest.mark.outside(
+    "tailrace.water.acid_constants.phosphoric_acid_pk1",
+    "tailrace.water.acid_constants.phosphoric_acid_pk2",
+    "tailrace.water.acid_constants.phosphoric_acid_pk3",
+    source="handbook values at 25 degC (2.15, 7.20, 12.35), from memory",
+)
+def test_phosphoric_acid_has_the_constants_of_handbooks() -> None:
+    assert acid_constants.phosphoric_acid_pk1(25.0) == pytest.approx(2.15, abs=0.03)
+    assert acid_constants.phosphoric_acid_pk2(25.0) == pytest.approx(7.20, abs=0.03)
+    assert acid_constants.phosphoric_acid_pk3(25.0) == pytest.approx(12.35, abs=0.05)

@@ -18,16 +18,43 @@ def _state(inputs: Inputs) -> tuple[float, float]:
     return inputs["pH"].to("-"), inputs["T"].to("degC")
 
 
-@maps("ammonia acute criterion CMC, USEPA 2013", gives="g/m3", needs="pH T oncorhynchus")
+def _absent(inputs: Inputs, name: str) -> bool:
+    return name in inputs and inputs[name].text == "absent"
+
+
+@maps(
+    "ammonia acute criterion CMC, USEPA 2013",
+    gives="g/m3",
+    needs="pH T oncorhynchus",
+    optional="mussels",
+)
 def _acute_2013(inputs: Inputs) -> float:
-    if inputs["oncorhynchus"].text == "present":
+    trout = inputs["oncorhynchus"].text == "present"
+    if _absent(inputs, "mussels"):
+        if trout:
+            return criteria.ammonia_acute_oncorhynchus_no_mussels_usepa_2013_n_g_m3(
+                *_state(inputs)
+            )
+        return criteria.ammonia_acute_no_mussels_usepa_2013_n_g_m3(*_state(inputs))
+    if trout:
         return criteria.ammonia_acute_oncorhynchus_usepa_2013_n_g_m3(*_state(inputs))
     return criteria.ammonia_acute_usepa_2013_n_g_m3(*_state(inputs))
 
 
-@maps("ammonia chronic criterion CCC, USEPA 2013", gives="g/m3", needs="pH T")
+@maps(
+    "ammonia chronic criterion CCC, USEPA 2013",
+    gives="g/m3",
+    needs="pH T",
+    optional="mussels early_life_stages",
+)
 def _chronic_2013(inputs: Inputs) -> float:
-    return criteria.ammonia_chronic_usepa_2013_n_g_m3(*_state(inputs))
+    if not _absent(inputs, "mussels"):
+        return criteria.ammonia_chronic_usepa_2013_n_g_m3(*_state(inputs))
+    if _absent(inputs, "early_life_stages"):
+        return criteria.ammonia_chronic_no_mussels_no_early_stages_usepa_2013_n_g_m3(
+            *_state(inputs)
+        )
+    return criteria.ammonia_chronic_no_mussels_usepa_2013_n_g_m3(*_state(inputs))
 
 
 @maps("ammonia highest 4-day mean, USEPA 2013", gives="g/m3", needs="pH T")

@@ -28,6 +28,7 @@ from tailrace.husbandry import (
     specific_growth_per_s,
     stock_density_kg_m3,
     tabled_ration_per_s,
+    tank_density_kg_m3,
     tank_volume_m3,
     trout_oxygen_uptake_liao_1971_per_s,
 )
@@ -288,6 +289,30 @@ def _muller_feuga(inputs: Inputs) -> float:
 )
 def _tolerated(inputs: Inputs) -> float:
     return _rows(inputs, "water_temperature", "tolerated")[0].low
+
+
+@maps("fish density from biomass and volume", gives="kg/m3", needs="biomass volume")
+def _tank_density(inputs: Inputs) -> float:
+    return tank_density_kg_m3(inputs["biomass"].to("kg"), inputs["volume"].to("m3"))
+
+
+@maps(
+    "stocking density range",
+    gives="kg/m3",
+    needs="source_rule",
+    optional="scale",
+    accepts=lambda inputs: bool(_stocking(inputs)),
+)
+def _stocking_range(inputs: Inputs) -> float | tuple[float, float]:
+    return _ends(_stocking(inputs)[0])
+
+
+def _stocking(inputs: Inputs) -> list[Printed]:
+    source = _RULES.get(inputs["source_rule"].text, inputs["source_rule"].text)
+    scale = inputs["scale"].text if "scale" in inputs else ""
+    return [
+        row for row in printed("any_fish", "stock_density", source=source) if scale in row.note
+    ]
 
 
 @maps(

@@ -21,10 +21,11 @@ from tailrace.hydraulics.fittings import (
 )
 from tailrace.hydraulics.friction import hazen_williams_head_loss_m
 from tailrace.hydraulics.network import NetworkFlows, Node, Run, network_flows
-from tailrace.hydraulics.particles import overflow_rate_m_s
+from tailrace.hydraulics.particles import overflow_rate_m_s, total_volume_m3
 from tailrace.hydraulics.pipes import Pipe, pipe_head_loss_m
 from tailrace.hydraulics.pumps import (
     WaterPump,
+    electrical_energy_j,
     pump_efficiency_frac,
     pump_from_points,
     pump_head_m,
@@ -358,3 +359,29 @@ _register_rules()
 )
 def _propeller(inputs: Inputs) -> float | tuple[float, float]:
     return _answer(_found("capture by a propeller-washed filter", inputs["particle_size"].text))
+
+
+# --- volumes and energy -------------------------------------------------------------------------
+
+_PARTS = "rearing_tank clarifier filter_tank degassing raft sump base_tank tank bed filter settler"
+
+
+@maps(
+    "total water volume",
+    gives="m3",
+    optional=" ".join(f"{part}s {part}_volume" for part in _PARTS.split()),
+    accepts=lambda inputs: any(name.endswith("_volume") for name in inputs),
+)
+def _total_volume(inputs: Inputs) -> float:
+    return total_volume_m3(
+        (inputs[f"{part}s"].to("-") if f"{part}s" in inputs else 1.0, given.to("m3"))
+        for name, given in inputs.items()
+        for part in [name.removesuffix("_volume")]
+        if name.endswith("_volume")
+    )
+
+
+@maps("daily electricity", gives="J/d", needs="power hours")
+def _electricity(inputs: Inputs) -> float:
+    running_s = inputs["hours"].to("s/d")
+    return electrical_energy_j(inputs["power"].to("W"), running_s)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from tests.published.units import convert
@@ -118,3 +119,19 @@ def files() -> list[Path]:
         for path in sorted(HERE.glob("*.csv"))
         if path.read_text(encoding="utf-8-sig").startswith(head)
     ]
+
+
+@cache
+def _topics() -> dict[tuple[str, str], str]:
+    return {(row.file, row.id): row.topic for path in files() for row in read(path)}
+
+
+def topic_of(file: str, row_id: str) -> str:
+    """The topic of a row by its file and id."""
+    return _topics().get((file, row_id), "")
+
+
+def topic_order(topic: str) -> tuple[int, str]:
+    """Numbered topics by their number, the others before them by name."""
+    number = topic.split(" ", maxsplit=1)[0]
+    return (int(number) if number.isdigit() else 0, topic)

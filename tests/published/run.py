@@ -11,7 +11,7 @@ from pathlib import Path
 
 from tests.published.compare import agrees
 from tests.published.registry import Outcome, find, run
-from tests.published.rows import Row, read
+from tests.published.rows import Row, read, topic_order
 
 
 @dataclass(slots=True)
@@ -47,17 +47,12 @@ def tally(rows: list[Row]) -> Tally:
 
 def _lines(result: Tally) -> list[str]:
     lines = [f"{'topic':44}{'passed':>8}{'failed':>8}{'unmapped':>10}"]
-    for topic, counter in sorted(result.by_topic.items(), key=lambda item: _order(item[0])):
+    for topic, counter in sorted(result.by_topic.items(), key=lambda item: topic_order(item[0])):
         counts = (counter[word] for word in ("passed", "failed", "unmapped"))
         lines.append(f"{topic:44}{next(counts):>8}{next(counts):>8}{next(counts):>10}")
     for row, outcome in result.failing:
         lines.append(f"{row}\n    got {outcome.got} {row.unit}, {row.expected} published")
     return lines
-
-
-def _order(topic: str) -> tuple[int, str]:
-    number = topic.split(" ", maxsplit=1)[0]
-    return (int(number) if number.isdigit() else 0, topic)
 
 
 def main(arguments: list[str] | None = None) -> int:

@@ -12,6 +12,11 @@ from tailrace.errors import TailraceError
 
 def main() -> None:
     """Run the command line."""
+    import tailrace.cli.cause  # noqa: PLC0415  # adds its command
+    import tailrace.cli.export  # noqa: PLC0415  # adds its commands
+    import tailrace.cli.people  # noqa: PLC0415  # adds its commands
+    import tailrace.cli.record  # noqa: PLC0415  # adds its commands
+    import tailrace.cli.sensors  # noqa: F401, PLC0415  # adds its commands
     from tailrace.cli.commands import app  # noqa: PLC0415  # so that --version stays quick
 
     try:

@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
 from tailrace.errors import NotKnownError
-from tailrace.intake.result import Aside, ImportResult
+from tailrace.intake.result import Aside
 from tailrace.observations import Entry
 from tailrace.operations.sites import Checked
 from tailrace.quantities import subjects
 from tailrace.records.kept import Batch, Version
-from tailrace.site import Site
-
-FIRST_ROWS = 5
 
 
 def checked(found: Checked) -> Iterator[str]:
@@ -46,65 +43,6 @@ def checked(found: Checked) -> Iterator[str]:
     yield "COMPUTED"
     for text in found.computed:
         yield f"  {text}"
-
-
-def preview(result: ImportResult, site: Site) -> Iterator[str]:
-    """Write how a log file was understood, and each row kept aside or doubtful with the reason.
-
-    Parameters
-    ----------
-    result
-        The log as read.
-    site
-        Its site.
-
-    Yields
-    ------
-    str
-        One line.
-    """
-    how = result.understood
-    yield f"{result.name}: {len(result.entries)} rows can go in, {len(result.asides)} kept aside."
-    columns = ", ".join(f"{written} = {taken or 'not used'}" for written, taken in how.columns)
-    yield f"  read as {how.encoding}, columns parted by {how.delimiter}: {columns}"
-    yield f"  decimal sign: {how.decimal}; dates: {how.date_order}; times are local to {site.zone}"
-    if how.unit_defaults:
-        units = ", ".join(f"{subject} in {unit}" for subject, unit in how.unit_defaults)
-        yield f"  where no unit is given: {units}"
-    for remark in how.remarks:
-        yield f"  {remark}"
-    for entry in result.entries[:FIRST_ROWS]:
-        yield f"  row {entry.row}: {one(entry, site.zone)}"
-    if len(result.entries) > FIRST_ROWS:
-        yield f"  ... and {len(result.entries) - FIRST_ROWS} more"
-    if result.asides:
-        yield f"KEPT ASIDE ({len(result.asides)}); mend these rows in a new file and import that"
-        yield from _rows((a.row, a.text, a.reasons) for a in result.asides)
-    if result.doubts:
-        yield f"FIT TO GO IN, BUT DOUBTFUL ({len(result.doubts)})"
-        yield from _doubts(result)
-
-
-def _doubts(result: ImportResult) -> Iterator[str]:
-    """Write each kind of doubt once, with the first sentence and every row it touches."""
-    sentences = {(d.row, place): r for d in result.doubts for place, r in enumerate(d.reasons)}
-    kinds: dict[tuple[str, str], list[tuple[int, str]]] = {}
-    for entry in result.entries:
-        for place, flag in enumerate(entry.flags):
-            sentence = sentences.get((entry.row, place), flag)
-            kinds.setdefault((entry.subject, flag), []).append((entry.row, sentence))
-    for rows in kinds.values():
-        first, sentence = rows[0]
-        yield f"  row {first}: {sentence}"
-        if len(rows) > 1:
-            yield f"    so too in rows {', '.join(str(row) for row, _ in rows[1:])}"
-
-
-def _rows(rows: Iterable[tuple[int, str, Sequence[str]]]) -> Iterator[str]:
-    for row, text, reasons in rows:
-        yield f"  row {row}: {text}"
-        for reason in reasons:
-            yield f"    {reason}"
 
 
 def one(entry: Entry, zone: str) -> str:

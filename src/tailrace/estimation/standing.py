@@ -95,6 +95,23 @@ class Stopped:
 
 
 @dataclass(frozen=True, slots=True)
+class Settled:
+    """The answer to 'one or two?' for two entries within half an hour by two people.
+
+    Parameters
+    ----------
+    first, second
+        Ids of the entries.
+    two
+        True: both count. False: it is one thing, and the first entry counts.
+    """
+
+    first: str
+    second: str
+    two: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Standing:
     """How things stand at one moment.
 
@@ -105,12 +122,16 @@ class Standing:
     at
         The moment, aware UTC.
     entries
-        Live entries taken at or before the moment, oldest first.
+        Live entries taken at or before the moment, oldest first; of two that were answered to be
+        one thing, the first alone.
+    settled
+        Pairs of ids that somebody was asked about, 'one or two?', and has answered.
     """
 
     site: Site
     at: datetime
     entries: tuple[Entry, ...]
+    settled: tuple[Settled, ...] = ()
 
     def of(self, *subjects: str) -> Iterator[Entry]:
         """Yield the entries of these subjects, newest first."""
@@ -174,8 +195,11 @@ class Standing:
         count = float(sum(lot.count for lot in self.site.stock))
         used = []
         signs = {"fish_added": 1.0, "fish_removed": -1.0, "fish_dead": -1.0}
+        perhaps_double = {later.id for _, later in self.same_thing_twice()}
         for entry in self.entries:
             sign = signs.get(entry.subject)
+            if entry.id in perhaps_double:
+                continue
             if sign is not None and entry.interval is not None:
                 count += sign * entry.interval.middle
                 used.append(entry.id)
@@ -187,11 +211,16 @@ class Standing:
         return _feeding(self)
 
     def same_thing_twice(self) -> tuple[tuple[Entry, Entry], ...]:
-        """Return pairs that two people may have written of one thing, newest first."""
-        return tuple(_doubles(self.entries))
+        """Return pairs that two people may have written of one thing, newest first.
+
+        Those that somebody has answered are left out.
+        """
+        return tuple(_doubles(self.entries, self.settled))
 
 
-def standing(site: Site, entries: Iterable[Entry], at: datetime) -> Standing:
+def standing(
+    site: Site, entries: Iterable[Entry], at: datetime, *, settled: Iterable[Settled] = ()
+) -> Standing:
     """Fold a site and its log to one moment.
 
     Parameters
@@ -202,17 +231,23 @@ def standing(site: Site, entries: Iterable[Entry], at: datetime) -> Standing:
         Live entries in any order.
     at
         The moment, aware UTC.
+    settled
+        Answers to 'one or two?'.
 
     Returns
     -------
     Standing
         With the entries taken at or before the moment, oldest first.
     """
+    entries = tuple(entries)
+    there = {entry.id for entry in entries if entry.taken_at <= at}
+    answers = tuple(a for a in settled if {a.first, a.second} <= there)
+    again = {answer.second for answer in answers if not answer.two}
     known = sorted(
-        (entry for entry in entries if entry.taken_at <= at),
+        (entry for entry in entries if entry.taken_at <= at and entry.id not in again),
         key=lambda entry: (entry.taken_at, entry.row, entry.id),
     )
-    return Standing(site, at, tuple(known))
+    return Standing(site, at, tuple(known), answers)
 
 
 def _known(entry: Entry | None, otherwise: float) -> Known:
@@ -226,9 +261,16 @@ _DOUBLED = frozenset(
         "feed",
         "drain",
         "water_change",
+        "top_up",
         "bicarbonate_dose",
         "potassium_bicarbonate_dose",
         "salt_dose",
+        "other_dose",
+        "fish_added",
+        "fish_removed",
+        "fish_dead",
+        "crop_planted",
+        "crop_cut",
         "total_ammonia",
         "nitrite",
         "ph",
@@ -237,14 +279,18 @@ _DOUBLED = frozenset(
 DOUBLE_S = 1800.0
 
 
-def _doubles(entries: tuple[Entry, ...]) -> Iterator[tuple[Entry, Entry]]:
+def _doubles(
+    entries: tuple[Entry, ...], settled: tuple[Settled, ...]
+) -> Iterator[tuple[Entry, Entry]]:
+    asked = {frozenset((answer.first, answer.second)) for answer in settled}
     newest_first = [e for e in reversed(entries) if e.subject in _DOUBLED]
     for place, later in enumerate(newest_first):
         for earlier in newest_first[place + 1 :]:
             if (later.taken_at - earlier.taken_at).total_seconds() > DOUBLE_S:
                 break
             same = (later.subject, later.place) == (earlier.subject, earlier.place)
-            if same and later.who and earlier.who and later.who != earlier.who:
+            known = frozenset((earlier.id, later.id)) in asked
+            if same and not known and later.who and earlier.who and later.who != earlier.who:
                 yield earlier, later
 
 
@@ -259,7 +305,7 @@ def _feeding(now: Standing) -> Feeding:
             day = entry.taken_at.astimezone(now.zone).date()
             if oldest <= day < today:
                 by_day[day].append(entry)
-    perhaps_double = {later.id for earlier, later in _doubles(now.entries)}
+    perhaps_double = {later.id for earlier, later in now.same_thing_twice()}
     low = middle = high = 0.0
     for fed in by_day.values():
         if not fed:

@@ -20,6 +20,8 @@ from tailrace.sources import Obtained
 
 Side = Literal["low", "high"]
 Level = Literal["good", "act", "danger"]
+Stage = Literal["", "egg", "fry", "juvenile", "adult"]
+LEVELS: tuple[Level, ...] = ("good", "act", "danger")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,8 @@ class Limit:
     ----------
     species
         Key of the species.
+    stage
+        Stage of life that the limit is for; empty where it stands for all of them.
     quantity
         Key of the quantity, as in the log.
     side
@@ -82,6 +86,7 @@ class Limit:
     """
 
     species: str
+    stage: Stage
     quantity: str
     side: Side
     level: Level
@@ -160,6 +165,7 @@ def _all_limits() -> tuple[Limit, ...]:
     return tuple(
         Limit(
             species=row["species"],
+            stage=cast(Stage, row["stage"]),
             quantity=row["quantity"],
             side=cast(Side, row["side"]),
             level=cast(Level, row["level"]),
@@ -176,13 +182,16 @@ def _all_limits() -> tuple[Limit, ...]:
     )
 
 
-def limits(species_key: str) -> tuple[Limit, ...]:
+def limits(species_key: str, stage: Stage = "") -> tuple[Limit, ...]:
     """Return the limits of a species.
 
     Parameters
     ----------
     species_key
         Key of the species.
+    stage
+        Stage of life. A limit for the stage stands in the place of the general one, and a
+        general one that no longer lies within it is left out; empty gives the general ones.
 
     Returns
     -------
@@ -198,6 +207,8 @@ def limits(species_key: str) -> tuple[Limit, ...]:
     --------
     >>> sorted({row.quantity for row in limits("yellow_perch")})[:2]
     ['alkalinity', 'nitrate']
+    >>> [row.value for row in limits("rainbow_trout", "egg") if row.level == "danger"][:2]
+    [3.0, 15.0]
     """
     if species_key not in species():
         message = (
@@ -205,10 +216,30 @@ def limits(species_key: str) -> tuple[Limit, ...]:
             "Choose the nearest in temperature, or add a species with its sources."
         )
         raise NotKnownError(message)
-    return tuple(row for row in _all_limits() if row.species == species_key)
+    own = [row for row in _all_limits() if row.species == species_key]
+    special = [row for row in own if stage and row.stage == stage]
+    general = [row for row in own if not row.stage and not any(_replaces(s, row) for s in special)]
+    return (*special, *general)
 
 
-def limit(species_key: str, quantity: str, side: Side, level: Level) -> Limit | None:
+def _replaces(special: Limit, general: Limit) -> bool:
+    """Tell whether a limit of a stage leaves no place for a general one.
+
+    It does for the same cell, for a milder one that lies beyond it, and for a more severe one
+    that lies before it.
+    """
+    if (special.quantity, special.side) != (general.quantity, general.side):
+        return False
+    outwards = (
+        special.value - general.value if special.side == "low" else (general.value - special.value)
+    )
+    milder = LEVELS.index(general.level) - LEVELS.index(special.level)
+    return milder == 0 or outwards * milder <= 0.0
+
+
+def limit(
+    species_key: str, quantity: str, side: Side, level: Level, stage: Stage = ""
+) -> Limit | None:
     """Return one limit of a species.
 
     Parameters
@@ -221,6 +252,8 @@ def limit(species_key: str, quantity: str, side: Side, level: Level) -> Limit | 
         ``low`` or ``high``.
     level
         ``good``, ``act`` or ``danger``.
+    stage
+        Stage of life, as in `limits`.
 
     Returns
     -------
@@ -239,7 +272,7 @@ def limit(species_key: str, quantity: str, side: Side, level: Level) -> Limit | 
     >>> limit("nile_tilapia", "oxygen", "high", "danger") is None
     True
     """
-    rows = limits(species_key)
+    rows = limits(species_key, stage)
     if quantity not in subjects():
         message = (
             f"quantity {quantity!r} is not known. Limits are given for "

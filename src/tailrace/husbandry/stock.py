@@ -43,6 +43,34 @@ def stock_density_kg_m3(
     return stocking_per_m3 * survival_frac * fish_mass_kg
 
 
+@formula(biomass_kg=(0.0, 1e7), water_m3=(1e-4, 1e6))
+def tank_density_kg_m3(biomass_kg: float, water_m3: float) -> float:
+    """Mass of fish in a volume of tank, from both.
+
+    Parameters
+    ----------
+    biomass_kg
+        Mass of all fish in the tank [kg].
+    water_m3
+        Water in it [m3].
+
+    Returns
+    -------
+    float or ndarray
+        Stocking density by mass [kg/m3].
+
+    Examples
+    --------
+    >>> round(tank_density_kg_m3(15.6, 0.366), 2)
+    42.62
+
+    References
+    ----------
+    arithmetic
+    """
+    return biomass_kg / water_m3
+
+
 @formula(fish_count=(0.0, 1e8), loss_per_s=(0.0, 1e-4), duration_s=(0.0, 1e9))
 def fish_left(fish_count: float, loss_per_s: float, duration_s: float) -> float:
     """Fish still alive after a time of steady losses.

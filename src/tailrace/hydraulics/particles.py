@@ -3,9 +3,44 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
+from tailrace.errors import InputError
 from tailrace.formula import formula
 from tailrace.hydraulics.pipes import STANDARD_GRAVITY
+
+
+def total_volume_m3(parts: Iterable[tuple[float, float]]) -> float:
+    """Water in a loop, summed over its tanks, beds and sumps.
+
+    Parameters
+    ----------
+    parts
+        How many there are of a kind, and the water in each [m3].
+
+    Returns
+    -------
+    float
+        Water in all of them [m3].
+
+    Raises
+    ------
+    InputError
+        A count or a volume is below zero or not a number.
+
+    Examples
+    --------
+    >>> round(total_volume_m3([(4, 7.8), (6, 11.3), (1, 0.6)]), 1)
+    99.6
+    """
+    held = list(parts)
+    for count, volume_m3 in held:
+        if not (count >= 0.0 and volume_m3 >= 0.0):
+            message = (
+                f"{count:g} parts of {volume_m3:g} m3: give a count and a volume of 0 or more."
+            )
+            raise InputError(message)
+    return math.fsum(count * volume_m3 for count, volume_m3 in held)
 
 
 @formula(volume_m3=(0.0, 1e6), flow_m3_s=(1e-9, 10.0))

@@ -349,6 +349,34 @@ def pumping_energy_j(
     return density_kg_m3 * STANDARD_GRAVITY * volume_m3 * head_m / efficiency_frac
 
 
+@formula(power_w=(0.0, 1e7), running_s=(0.0, 1e9))
+def electrical_energy_j(power_w: float, running_s: float) -> float:
+    """Electrical energy that machines use while they run.
+
+    Parameters
+    ----------
+    power_w
+        Electrical power, as a meter at the plug shows it [W].
+    running_s
+        Time that they run [s].
+
+    Returns
+    -------
+    float
+        Electrical energy [J]; 3.6e6 J is a kWh.
+
+    Examples
+    --------
+    >>> round(electrical_energy_j(2210.0, 86400.0) / 3.6e6, 2)
+    53.04
+
+    References
+    ----------
+    arithmetic
+    """
+    return power_w * running_s
+
+
 def pump_head_m(flow_m3_s: float, pump: WaterPump) -> float:
     """Head that a pump gives at a flow.
 

@@ -17,10 +17,18 @@ from tailrace.errors import InputError
 from tailrace.intake import flags as f
 from tailrace.quantities import Subject, words
 from tailrace.site import Site
-from tailrace.units import Typed, from_unit, own_measure, split_basis, subject_unit
+from tailrace.units import (
+    Typed,
+    find_unit,
+    from_unit,
+    own_measure,
+    split_basis,
+    subject_unit,
+)
 
 _SHARED = ("water_change", "top_up")
 _HANDLE_DEG = 90.0
+SOLIDS_SCALES = ("ppm (0.5)", "ppm (0.7)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +63,27 @@ def _likely() -> dict[str, tuple[tuple[str, ...], bool]]:
             row["subject"]: (tuple(row["units"].split("|")), bool(row["ask_when_both_fit"]))
             for row in csv.DictReader(stream)
         }
+
+
+def likely_units(subject_key: str) -> tuple[str, ...]:
+    """Return the units in which a subject is often given.
+
+    Parameters
+    ----------
+    subject_key
+        Key of the subject.
+
+    Returns
+    -------
+    tuple
+        Units, the likeliest first; empty for most subjects.
+
+    Examples
+    --------
+    >>> likely_units("drain")
+    ('L', 'gal', 'mL')
+    """
+    return _likely().get(subject_key, ((), False))[0]
 
 
 def measures_for(subject: Subject, site: Site) -> dict[str, tuple[float, str]]:
@@ -126,6 +155,9 @@ def choose_units(subject: Subject, typed: Typed, unit: str, site: Site) -> Chose
         ) else ()  # fmt: skip
         _refuse_other_handle(subject, unit, site)
         _refuse_other_measure(subject, unit, site, measures)
+        _refuse_volume_of_mass(subject, unit, measures)
+        if subject.key == "conductivity" and _is_ppm(unit):
+            return _dissolved_solids(unit, measures, others)
         return ChosenUnit((unit,), measures, marks, (), others)
     _refuse_bare_handle(subject, typed)
     usual = subject_unit(subject, site.units.value)
@@ -170,6 +202,35 @@ def _refuse_other_measure(
         f"{unit!r} is a measure of {of} in this site's file, and cannot be one of "
         f"{subject.label}; write a weight or a volume."
     )
+
+
+def _is_ppm(unit: str) -> bool:
+    row = find_unit(unit)
+    return row is not None and row.name == "mg/L"
+
+
+def _dissolved_solids(
+    unit: str, measures: Mapping[str, tuple[float, str]], others: tuple[str, ...]
+) -> ChosenUnit:
+    """Keep both scales on which meters show conductivity as dissolved solids."""
+    doubt = (
+        f"conductivity in {unit} hangs on the scale of the meter, 0.5 or 0.7; both are kept. "
+        f"Write {' or '.join(SOLIDS_SCALES)}, or the reading in uS/cm."
+    )
+    return ChosenUnit(SOLIDS_SCALES, measures, (f.UNIT_NOT_KNOWN,), (doubt,), others)
+
+
+def _refuse_volume_of_mass(
+    subject: Subject, unit: str, measures: Mapping[str, tuple[float, str]]
+) -> None:
+    if subject.suffix != "_kg" or own_measure(unit, measures) is not None:
+        return
+    row = find_unit(unit)
+    if row is not None and row.kinds == {"volume"}:
+        raise InputError(
+            f"{subject.label} is given in {unit}, a volume; weigh one and declare it under "
+            f"[measures] in the site's file, or write the weight."
+        )
 
 
 def _refuse_bare_handle(subject: Subject, typed: Typed) -> None:

@@ -1,14 +1,13 @@
 """Dates and times as people write them, and what they are in the site's time zone.
 
 ``3/4/2026`` may be read month first or day first; every reading is returned, and the rows of
-a file that allow one only settle the others (`tailrace.intake.logfile`).
+a file that allow one only settle the others (`tailrace.intake.survey`).
 """
 
 from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from functools import cache
@@ -268,33 +267,3 @@ def localise(local: datetime, zone: str) -> Moments:
             f"forward over it; write the time before or after."
         )
     return Moments(early, late if late != early else None)
-
-
-def settle_order(readings: Iterable[dict[DateOrder, date]]) -> tuple[DateOrder | None, str]:
-    """Settle the order of dates by the rows that allow one reading only.
-
-    Parameters
-    ----------
-    readings
-        Readings of every date of a file.
-
-    Returns
-    -------
-    tuple
-        The order or None, and how it came about in words.
-
-    Examples
-    --------
-    >>> settle_order([date_readings("3/14/2026", date(2026, 6, 1))])
-    ('month first', 'month first')
-    """
-    kept = list(readings)
-    proven = {order for found in kept if len(found) == 1 for order in found} - {"year first"}
-    if len(proven) == 1:
-        order = proven.pop()
-        return order, order
-    if proven:
-        return None, "not settled: some rows are month first and some are day first"
-    if any(len(set(found.values())) > 1 for found in kept):
-        return None, "not settled: no row allows one reading only"
-    return None, "no row needed it"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections import defaultdict
+from collections import defaultdict, deque
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
@@ -12,6 +12,7 @@ from tailrace.observations import Entry
 from tailrace.quantities import subjects
 
 NEAR = timedelta(minutes=30)
+WINDOW = 5_000
 _NOT_DOUBTED = frozenset(
     {"air_float", "backwash_count", "air_temperature", "clarity", "return_flow", "bypass_flow"}
 )
@@ -57,12 +58,17 @@ def said_as(entry: Entry) -> str:
 
 
 class Seen:
-    """Entries seen so far, to find the same again."""
+    """Entries seen so far, to find the same again.
 
-    def __init__(self, existing: Iterable[Entry]) -> None:
-        self._exact: dict[tuple[object, ...], Entry] = {}
+    Of a long file the last rows are held whole, and of the others a number each: about a hundred
+    bytes a row.
+    """
+
+    def __init__(self, existing: Iterable[Entry] = ()) -> None:
+        self._exact: dict[int, str | int] = {}
         self._times: dict[tuple[str, str], list[datetime]] = defaultdict(list)
         self._entries: dict[tuple[str, str], list[Entry]] = defaultdict(list)
+        self._window: deque[Entry] = deque()
         for entry in sorted(existing, key=lambda e: e.taken_at):
             self.add(entry)
 
@@ -74,14 +80,27 @@ class Seen:
         entry
             The entry.
         """
-        self._exact.setdefault(_exactly(entry), entry)
-        key = (entry.subject, entry.place.casefold())
+        self._exact.setdefault(hash(_exactly(entry)), entry.id or entry.row)
+        if not asked_one_or_two(entry.subject):
+            return
+        key = _place(entry)
         place = bisect_right(self._times[key], entry.taken_at)
         self._times[key].insert(place, entry.taken_at)
         self._entries[key].insert(place, entry)
+        if not entry.id:
+            self._window.append(entry)
+            if len(self._window) > WINDOW:
+                self._forget(self._window.popleft())
 
-    def exact(self, entry: Entry) -> Entry | None:
-        """Return the entry that is exactly the same, if any.
+    def _forget(self, entry: Entry) -> None:
+        key = _place(entry)
+        place = bisect_left(self._times[key], entry.taken_at)
+        while self._entries[key][place] is not entry:
+            place += 1
+        del self._times[key][place], self._entries[key][place]
+
+    def exact(self, entry: Entry) -> str:
+        """Return the name of the entry that is exactly the same.
 
         Parameters
         ----------
@@ -90,14 +109,17 @@ class Seen:
 
         Returns
         -------
-        Entry or None
-            Same time, subject, place, value as typed and person. Two rows of one file without
-            time of day are no double: two feedings of a day look so.
+        str
+            Such as ``e17`` or ``row 12``; empty when there is none. Same time, subject, place,
+            value as typed and person. Two rows of one file without time of day are no double:
+            two feedings of a day look so.
         """
-        found = self._exact.get(_exactly(entry))
-        if found is not None and not found.id and f.NO_TIME_OF_DAY in entry.flags:
-            return None
-        return found
+        found = self._exact.get(hash(_exactly(entry)))
+        if found is None:
+            return ""
+        if isinstance(found, str):
+            return found
+        return "" if f.NO_TIME_OF_DAY in entry.flags else f"row {found}"
 
     def near(self, entry: Entry) -> Entry | None:
         """Return the nearest entry that may be the same act written by another person.
@@ -114,11 +136,15 @@ class Seen:
         """
         if not asked_one_or_two(entry.subject):
             return None
-        key = (entry.subject, entry.place.casefold())
+        key = _place(entry)
         low = bisect_left(self._times[key], entry.taken_at - NEAR)
         high = bisect_right(self._times[key], entry.taken_at + NEAR)
         found = [e for e in self._entries[key][low:high] if _another(e, entry)]
         return min(found, key=lambda e: abs(e.taken_at - entry.taken_at), default=None)
+
+
+def _place(entry: Entry) -> tuple[str, str]:
+    return entry.subject, entry.place.casefold()
 
 
 def _exactly(entry: Entry) -> tuple[object, ...]:

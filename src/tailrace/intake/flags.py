@@ -21,6 +21,12 @@ BEFORE_START: Final = "before the site began"
 SAME: Final = "possibly the same as"
 SHARE_OF_LOOP: Final = "share of the loop"
 PLACE_NOT_KNOWN: Final = "place not known"
+JUMP: Final = "jump"
+STUCK: Final = "stuck"
+WRONG_UNIT: Final = "wrong unit suspected"
+KIT_EXPIRED: Final = "kit expired"
+HALF_OF_DAY: Final = "am or pm in doubt"
+WORKED_OUT: Final = "time worked out"
 
 
 @cache

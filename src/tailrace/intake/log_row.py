@@ -8,15 +8,17 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import ParamSpec, TypeVar
+from zoneinfo import ZoneInfo
 
 from tailrace.errors import InputError
 from tailrace.intake import flags as f
+from tailrace.intake.kits import kit_of
 from tailrace.intake.moments import Calendar, When
-from tailrace.intake.sheet import BROKEN, Row
+from tailrace.intake.text_table import BROKEN, Row
 from tailrace.intake.values import Cell, Reading, read_value
-from tailrace.observations import Entry
+from tailrace.observations import Entry, Instrument
 from tailrace.quantities import words
 from tailrace.site import Site
 from tailrace.units import (
@@ -31,6 +33,7 @@ from tailrace.units import (
 P = ParamSpec("P")
 T = TypeVar("T")
 
+_MOST_READ = 20_000
 _POINT_OR_THOUSANDS = re.compile(r"^[1-9]\d{0,2}\.\d{3}(?![\d.,])")
 
 
@@ -48,12 +51,18 @@ class Fields:
         What stands in columns that are not known; kept in the note.
     surplus
         Cells to the right of the last column.
+    unit
+        Unit that the column of its value holds for all rows; empty when none.
+    decimal
+        Decimal sign of its value, where the column or the spreadsheet settles it.
     """
 
     row: Row
     cells: dict[str, str]
     rest: str = ""
     surplus: tuple[str, ...] = ()
+    unit: str = ""
+    decimal: DecimalSign | None = None
 
     def __getitem__(self, column: str) -> str:
         return self.cells.get(column, "")
@@ -73,15 +82,48 @@ class Context:
         Sign between cells.
     decimal
         Decimal sign that the file settled; None when it did not.
-    unit_hint
-        Unit in the header of the values; empty when none.
+    kits
+        Kits, meters and probes that a person described.
+    read
+        Values read before, as the same cell means the same; kept small.
     """
 
     site: Site
     calendar: Calendar
-    delimiter: str
-    decimal: DecimalSign | None
-    unit_hint: str
+    delimiter: str = ""
+    decimal: DecimalSign | None = None
+    kits: tuple[Instrument, ...] = ()
+    read: dict[tuple[str, Cell, DecimalSign | None], Reading] = field(default_factory=dict)
+
+    def value(self, key: str, cell: Cell, decimal: DecimalSign | None) -> Reading:
+        """Read a value, or give back what the same cell meant before.
+
+        Parameters
+        ----------
+        key
+            Key of the subject.
+        cell
+            What was given.
+        decimal
+            Decimal sign, where it is known.
+
+        Returns
+        -------
+        Reading
+            Its meanings and doubts.
+
+        Raises
+        ------
+        InputError
+            It cannot be read.
+        """
+        asked = (key, cell, decimal)
+        found = self.read.get(asked)
+        if found is None:
+            if len(self.read) >= _MOST_READ:
+                self.read.clear()
+            found = self.read[asked] = read_value(key, cell, self.site, decimal=decimal)
+        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,8 +240,9 @@ def subject_of(word: str) -> str:
 def _reading(row: Fields, context: Context, key: str, word: str, hint: str) -> Reading:
     hinted = hint if find_unit(split_basis(hint)[0]) else ""
     value = row["value"]
+    decimal = row.decimal or context.decimal
     typed = _POINT_OR_THOUSANDS.match(value)
-    if typed and context.delimiter == ";" and context.decimal is None:
+    if typed and context.delimiter == ";" and decimal is None:
         both = (parse_number(typed[0]), parse_number(typed[0], decimal="comma"))
         raise AmbiguousNumberError(typed[0], both)
     cell = Cell(
@@ -208,9 +251,10 @@ def _reading(row: Fields, context: Context, key: str, word: str, hint: str) -> R
         unit=row["unit"] or hinted,
         basis=row["basis"] or (hint if basis_of(hint) else ""),
         method=row["method"],
-        column_unit=context.unit_hint,
+        column_unit=row.unit,
+        kit=kit_of(row["method"], key, context.kits),
     )
-    return read_value(key, cell, context.site, decimal=context.decimal)
+    return context.value(key, cell, decimal)
 
 
 def _outcome(row: Fields, context: Context, when: When, reading: Reading) -> Outcome:
@@ -222,6 +266,14 @@ def _outcome(row: Fields, context: Context, when: When, reading: Reading) -> Out
     if not _known_place(row["place"], context.site):
         marks.append(f.PLACE_NOT_KNOWN)
         said.append(f"the place {row['place']!r} is not in this site's file; it is kept as typed.")
+    kit = kit_of(row["method"], reading.subject, context.kits)
+    if kit is not None and kit.expires_on is not None:
+        local = when.first.astimezone(ZoneInfo(context.site.zone)).date()
+        if kit.expired(local):
+            marks.append(f.KIT_EXPIRED)
+            said.append(
+                f"{kit.name} was good until {kit.expires_on:%Y-%m-%d}; test again with a new one."
+            )
     note = "; ".join(part for part in (row["note"], row.rest) if part)
     entry = Entry(
         id="",
@@ -238,6 +290,7 @@ def _outcome(row: Fields, context: Context, when: When, reading: Reading) -> Out
         note=note,
         flags=tuple(marks),
         row=row.row.number,
+        instrument=kit.name if kit else "",
     )
     return Outcome(entry, (), tuple(said), reading.unit_taken)
 

@@ -9,6 +9,22 @@ from tailrace.observations import Entry
 
 
 @dataclass(frozen=True, slots=True)
+class Taken:
+    """An entry that a row gave.
+
+    Parameters
+    ----------
+    entry
+        The entry; its id is empty until it is stored.
+    doubts
+        Sentences, one for each flag.
+    """
+
+    entry: Entry
+    doubts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Aside:
     """A row that was not taken, kept with its text and the reasons.
 

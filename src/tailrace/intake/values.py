@@ -15,7 +15,7 @@ from tailrace.intake import flags as f
 from tailrace.intake.chosen_units import ChosenUnit, choose_units
 from tailrace.intake.plausibility import check_possible, doubt_of
 from tailrace.intake.scales import is_chart, step_interval, steps
-from tailrace.observations import Interval, Meaning
+from tailrace.observations import Instrument, Interval, Meaning
 from tailrace.quantities import Subject, subjects
 from tailrace.site import Site
 from tailrace.units import (
@@ -53,6 +53,8 @@ class Cell:
         Kind of kit, meter or probe.
     column_unit
         Unit that holds for a whole column, for subjects that it suits.
+    kit
+        The kit that the method names, if a person described it.
     """
 
     word: str
@@ -61,6 +63,14 @@ class Cell:
     basis: str = ""
     method: str = ""
     column_unit: str = ""
+    kit: Instrument | None = None
+
+    @property
+    def in_steps(self) -> bool:
+        """Whether it is read in steps: by the kit, else by the method."""
+        if self.kit is None:
+            return is_chart(self.method)
+        return bool(self.kit.steps) or is_chart(self.kit.kind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,8 +139,8 @@ def read_value(
     typed = _typed(subject, cell.text, decimal)
     unit = _given_unit(subject, typed.unit, cell)
     bases, basis_flags = _bases(subject, unit, cell)
-    chosen = choose_units(subject, typed, unit, site)
-    cores, wides, no_scale = _meanings(subject, typed, cell.method, chosen, bases)
+    chosen = choose_units(subject, typed, unit if split_basis(unit)[0] else "", site)
+    cores, wides, no_scale = _meanings(subject, typed, cell, chosen, bases)
     check_possible(subject, [meaning.interval for meaning in cores], typed, chosen)
     marks = [*chosen.flags, *basis_flags, *no_scale]
     doubts = [*chosen.doubts, *(_basis_doubt(subject, cell) for _ in basis_flags)]
@@ -138,7 +148,7 @@ def read_value(
     if doubt:
         marks.append(f.OUTSIDE_PLAUSIBLE)
         doubts.append(doubt)
-    taken = "" if unit or not chosen.flags else chosen.units[0]
+    taken = "" if split_basis(unit)[0] or not chosen.flags else chosen.units[0]
     return Reading(key, unit, wides, tuple(marks), tuple(doubts), taken)
 
 
@@ -176,7 +186,8 @@ def _given_unit(subject: Subject, typed: str, cell: Cell) -> str:
     word = cell.word.strip().casefold()
     from_word = {"dkh": "dKH", "dgh": "dGH"}.get(word, "")
     suits = _suits(cell.column_unit, subject)
-    return typed or beside or from_word or (cell.column_unit if suits else "")
+    from_kit = cell.kit.unit if cell.kit else ""
+    return typed or beside or from_word or (cell.column_unit if suits else from_kit)
 
 
 def _suits(unit: str, subject: Subject) -> bool:
@@ -200,15 +211,7 @@ def _bases(subject: Subject, unit: str, cell: Cell) -> tuple[tuple[str, ...], tu
     """Return the bases it may be counted in, and the flag if there are two."""
     if not subject.bases:
         return ("",), ()
-    said = [basis_of(cell.basis), split_basis(unit)[1]]
-    if cell.basis.strip() and not said[0]:
-        raise _basis_refusal(subject, cell.basis)
-    word = basis_of(cell.word)
-    said.append(word if word == "N" else "")
-    named = [basis for basis in said if basis]
-    if not named:
-        within = basis_within(cell.method)
-        named = [within] if within in subject.bases else []
+    named = _named_bases(subject, unit, cell)
     if len(set(named)) > 1:
         message = (
             f"{subject.label} is given as {named[0]} and as {named[1]}; write one basis only."
@@ -221,6 +224,21 @@ def _bases(subject: Subject, unit: str, cell: Cell) -> tuple[tuple[str, ...], tu
     if subject.key in _NITROGEN:
         return (subject.bases[0], subject.bases[-1]), (f.BASIS_NOT_KNOWN,)
     return (subject.bases[0],), ()
+
+
+def _named_bases(subject: Subject, unit: str, cell: Cell) -> list[str]:
+    """Return the bases that its cell, its unit, its word, its kit or its method say."""
+    said = [basis_of(cell.basis), split_basis(unit)[1]]
+    if cell.basis.strip() and not said[0]:
+        raise _basis_refusal(subject, cell.basis)
+    word = basis_of(cell.word)
+    said.append(word if word == "N" else "")
+    named = [basis for basis in said if basis]
+    of_kit = split_basis(cell.kit.unit)[1] if cell.kit else ""
+    if not named and of_kit:
+        return [of_kit]
+    within = "" if named else basis_within(cell.method)
+    return [within] if within in subject.bases else named
 
 
 def _basis_refusal(subject: Subject, basis: str) -> InputError:
@@ -239,13 +257,13 @@ def _basis_doubt(subject: Subject, cell: Cell) -> str:
 
 
 def _meanings(
-    subject: Subject, typed: Typed, method: str, chosen: ChosenUnit, bases: tuple[str, ...]
+    subject: Subject, typed: Typed, cell: Cell, chosen: ChosenUnit, bases: tuple[str, ...]
 ) -> tuple[tuple[Meaning, ...], tuple[Meaning, ...], tuple[str, ...]]:
     """Return the meanings as typed, the same as wide as the method makes them, and a flag."""
     cores, wides, marks = [], [], []
     for unit in chosen.units:
-        scale = steps(subject.key, unit) if is_chart(method) else ()
-        if is_chart(method) and not scale and subject.kind == "reading":
+        scale = _steps(subject, unit, cell) if cell.in_steps else ()
+        if cell.in_steps and not scale and subject.kind == "reading":
             marks.append(f.NO_SCALE)
         core = _ends(subject, typed, unit)
         wide = _widened(subject, typed, core, scale)
@@ -254,6 +272,21 @@ def _meanings(
             cores.append(Meaning(name, _inside(subject, core, unit, basis, chosen)))
             wides.append(Meaning(name, _inside(subject, wide, unit, basis, chosen)))
     return tuple(cores), tuple(wides), tuple(dict.fromkeys(marks))
+
+
+def _steps(subject: Subject, unit: str, cell: Cell) -> tuple[float, ...]:
+    """Return the steps in a unit: the kit's own where it has them, else the generic ones."""
+    kit = cell.kit
+    if kit is None or not kit.steps:
+        return steps(subject.key, unit)
+    own, typed = (split_basis(name)[0] for name in (kit.unit, unit))
+    if own.casefold() == typed.casefold():
+        return kit.steps
+    try:
+        factor = from_unit(1.0, own, subject.suffix) / from_unit(1.0, typed, subject.suffix)
+    except (InputError, ZeroDivisionError):
+        return ()
+    return tuple(step * factor for step in kit.steps)
 
 
 def _ends(subject: Subject, typed: Typed, unit: str) -> Interval:

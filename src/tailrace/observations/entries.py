@@ -95,6 +95,17 @@ class Entry:
         Import it came with, and the row of that file; 0 when it came otherwise.
     supersedes
         Entry that it corrects, or empty.
+    uid
+        Name of the entry everywhere: 32 hexadecimal digits, made once; empty until stored.
+    sent_by
+        Who sent it to the record, where that is another person than `who`.
+    instrument
+        Name of the kit, meter or probe in the record; empty when not said.
+    photos
+        Digests (SHA-256) of photos that belong to it.
+    details
+        Pairs of a word and its text for what an event has besides its value, such as
+        ``("look", "black, then clear")``, ``("beads", "none")``, ``("hours", "2")``.
     """
 
     id: str
@@ -113,6 +124,11 @@ class Entry:
     batch: str = ""
     row: int = 0
     supersedes: str = ""
+    uid: str = ""
+    sent_by: str = ""
+    instrument: str = ""
+    photos: tuple[str, ...] = ()
+    details: tuple[tuple[str, str], ...] = ()
 
     @property
     def as_typed(self) -> str:

@@ -13,8 +13,8 @@ from itertools import product as every
 from typing import Any
 
 from tailrace import __version__
-from tailrace.errors import InputError, UnitError
-from tailrace.quantities import suffixes
+from tailrace.errors import InputError, OutsideRangeError, UnitError
+from tailrace.quantities import subjects, suffixes
 from tailrace.site import UnitFamily
 from tailrace.sources import sources
 from tailrace.units import (
@@ -59,6 +59,8 @@ UNITS = {
     "": ("", ""),
 }
 AIR_FLOW = ("SCFH", "L/min std")
+# Inputs of calculators that are no subject of the log, and what they can be.
+POSSIBLE = {"gas temperature": (-40.0, 120.0)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +130,37 @@ class Figure:
 
 
 @dataclass(frozen=True, slots=True)
+class Sentence:
+    """A sentence with figures in it, which follow the units of the answer.
+
+    Parameters
+    ----------
+    words
+        The sentence, with ``{}`` where each figure goes.
+    figures
+        The figures.
+    """
+
+    words: str
+    figures: tuple[Figure, ...]
+
+    def text(self, family: UnitFamily) -> str:
+        """Write the sentence for a person.
+
+        Parameters
+        ----------
+        family
+            Units shown.
+
+        Returns
+        -------
+        str
+            The sentence.
+        """
+        return self.words.format(*(figure.text(family) for figure in self.figures))
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """What a calculator answers.
 
@@ -140,7 +173,7 @@ class Answer:
     figures
         The answer.
     said
-        Sentences that belong to it.
+        Sentences that belong to it, with or without figures.
     uncertainty
         How sure it is.
     sources
@@ -152,8 +185,8 @@ class Answer:
     question: str
     given: tuple[tuple[str, str], ...]
     figures: tuple[Figure, ...]
-    said: tuple[str, ...]
-    uncertainty: str
+    said: tuple[str | Sentence, ...]
+    uncertainty: str | Sentence
     sources: tuple[str, ...]
     cautions: tuple[str, ...]
 
@@ -175,8 +208,8 @@ class Answer:
             "units": family.value,
             "given": dict(self.given),
             "answer": [figure.as_object(family) for figure in self.figures],
-            "said": list(self.said),
-            "uncertainty": self.uncertainty,
+            "said": [_in_words(line, family) for line in self.said],
+            "uncertainty": _in_words(self.uncertainty, family),
             "sources": [
                 {"key": key, "text": sources()[key].text, "obtained": sources()[key].obtained}
                 for key in self.sources
@@ -184,6 +217,10 @@ class Answer:
             "cautions": list(self.cautions),
             "version": __version__,
         }
+
+
+def _in_words(line: str | Sentence, family: UnitFamily) -> str:
+    return line if isinstance(line, str) else line.text(family)
 
 
 def typed(text: str, suffix: str, name: str) -> Quantity:
@@ -207,6 +244,8 @@ def typed(text: str, suffix: str, name: str) -> Quantity:
     ------
     InputError
         It cannot be read, or one end is open, such as in ``<5``.
+    OutsideRangeError
+        It cannot be: pH 70, or water of 78 degC.
     """
     try:
         found = parse(text, suffix)
@@ -217,7 +256,32 @@ def typed(text: str, suffix: str, name: str) -> Quantity:
     if not (math.isfinite(found.low) and math.isfinite(found.high)):
         message = f"{name}: {text.strip()!r} has an open end; give a number, or both ends as 2-5."
         raise InputError(message)
+    _check_possible(found, suffix, name)
     return found
+
+
+def _check_possible(found: Quantity, suffix: str, name: str) -> None:
+    """Refuse what cannot be, and say what was probably meant."""
+    known = next((s for s in subjects().values() if s.label.partition(" (")[0] == name), None)
+    low, high = POSSIBLE.get(name, (-math.inf, math.inf))
+    if known is not None and known.suffix == suffix:
+        low, high = known.possible_low, known.possible_high
+    if low <= found.low and found.high <= high:
+        return
+    unit = suffixes()[suffix].unit if suffix else ""
+    allowed = f"{low:g} to {high:g} {unit}".strip()
+    message = f"{name} is {found.text.strip()}, outside {allowed}.{_meant(found, suffix, name)}"
+    raise OutsideRangeError(message)
+
+
+def _meant(found: Quantity, suffix: str, name: str) -> str:
+    if suffix == "_degc" and found.high > 200.0:
+        return " Was it given in kelvin?"
+    if suffix == "_degc" and found.high > 0.0:
+        return " Was it given in Fahrenheit? Write it such as '78 degF'."
+    if name == "pH" and 14.0 < found.high <= 140.0:
+        return f" Was {found.high / 10.0:g} meant?"
+    return ""
 
 
 def spread(function: Callable[..., float], *quantities: Quantity) -> tuple[float, float]:

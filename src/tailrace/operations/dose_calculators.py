@@ -13,8 +13,15 @@ from tailrace.operations.calculators import (
     CHEMICALS,
     Answer,
     Figure,
+    Sentence,
     spread,
     typed,
+)
+from tailrace.operations.sodium_calculators import (
+    BuildUpSaid,
+    SodiumAsTyped,
+    build_up_of,
+    instead_of,
 )
 from tailrace.operations.water_calculators import OPEN_AIR_PA, plain_water
 from tailrace.units import Quantity
@@ -39,6 +46,9 @@ from tailrace.water.speciation import speciate_at_ph
 
 _PH_STEP = 0.2  # change of pH in one step of a dose: judgement
 _TOXIC_STEP_N_G_M3 = 0.05  # toxic part not to be passed while dosing: judgement
+_TOXIC_STEP = Figure(
+    "toxic part not to be passed", _TOXIC_STEP_N_G_M3, _TOXIC_STEP_N_G_M3, "_n_g_m3"
+)
 _SALTS = ("NaCl", "KCl", "CaCl2.2H2O")
 
 
@@ -82,7 +92,14 @@ class LoopAsTyped:
         return speciate_at_ph(start, typed(self.ph, "", "pH").middle).water
 
 
-def dose(formula: str, loop: LoopAsTyped, *, wanted: str, purity: str = "100 %") -> Answer:
+def dose(
+    formula: str,
+    loop: LoopAsTyped,
+    *,
+    wanted: str,
+    purity: str = "100 %",
+    sodium: SodiumAsTyped | None = None,
+) -> Answer:
     """Answer how much of a product brings the alkalinity to a wanted value.
 
     Parameters
@@ -95,11 +112,13 @@ def dose(formula: str, loop: LoopAsTyped, *, wanted: str, purity: str = "100 %")
         Alkalinity wanted, as typed.
     purity
         Share of the product that is the chemical, as typed.
+    sodium
+        The crop and how often the dose comes, to set the sodium of a year beside its limit.
 
     Returns
     -------
     Answer
-        The amount, pH right after it and later, and the steps.
+        The amount, pH right after it and later, the steps, and the sodium that builds up.
 
     Raises
     ------
@@ -117,6 +136,8 @@ def dose(formula: str, loop: LoopAsTyped, *, wanted: str, purity: str = "100 %")
     start = loop.water()
     middle = dose_for_alkalinity_g_m3(sold, aim.middle - now.middle)
     parts = steps(start, sold, middle, Limits(_PH_STEP, _TOXIC_STEP_N_G_M3))
+    salty = build_up_of(sold, amount, size, sodium) if sodium else None
+    instead = instead_of(sold, per_volume, size) if salty and salty.figures else ()
     return Answer(
         question=f"How much {sold.chemical.name} brings the alkalinity to {wanted.strip()}?",
         given=(
@@ -124,20 +145,27 @@ def dose(formula: str, loop: LoopAsTyped, *, wanted: str, purity: str = "100 %")
             *(("alkalinity", loop.alkalinity), ("alkalinity wanted", wanted)),
             *(("pH", loop.ph), ("water temperature", loop.temperature)),
             ("total ammonia", loop.total_ammonia),
+            *(sodium.given() if sodium else ()),
         ),
         figures=(
             Figure("amount in all", *amount, "_g"),
             *_in_steps(parts, size.middle),
             *_after(outcome(start, sold, middle, carbon_dioxide_pa_abs=OPEN_AIR_PA)),
+            *((*salty.figures, *instead) if salty else ()),
         ),
-        said=(f"{sold.chemical.name}: {sold.chemical.note}.", _how_to_step(parts, size.middle)),
-        uncertainty=(
+        said=(
+            f"{sold.chemical.name}: {sold.chemical.note}.",
+            _how_to_step(parts, size.middle),
+            *(salty.said if salty else ()),
+        ),
+        uncertainty=Sentence(
             "The amount is exact but for volume and purity. pH right after assumes that "
             "everything dissolves and no gas moves; lime and magnesium take hours to weeks. "
             f"A step moves pH by {_PH_STEP:g} at most and keeps the toxic part of the ammonia "
-            f"below {_TOXIC_STEP_N_G_M3:g} mg/L as N (both judgement)."
+            "below {} (both judgement).",
+            (_TOXIC_STEP,),
         ),
-        sources=("iupac_2021", "phreeqc_3", "judgement"),
+        sources=("iupac_2021", "phreeqc_3", "judgement", *(salty.sources if salty else ())),
         cautions=(CHEMICALS, ANIMALS),
     )
 
@@ -159,18 +187,25 @@ def _after(found: Outcome) -> tuple[Figure, ...]:
     )
 
 
-def _how_to_step(parts: Steps, volume_m3: float) -> str:
+def _how_to_step(parts: Steps, volume_m3: float) -> str | Sentence:
     if parts.limited_by == "toxic part":
-        safe = parts.total_g_m3 * volume_m3
-        return (
-            f"Only {safe:.3g} g of it for now: more would lift the toxic part of the ammonia "
-            f"above {_TOXIC_STEP_N_G_M3:g} mg/L as N. Bring the ammonia down first."
+        safe_g = parts.total_g_m3 * volume_m3
+        return Sentence(
+            "Only {} of it for now: more would lift the toxic part of the ammonia above {}. "
+            "Bring the ammonia down first.",
+            (Figure("safe for now", safe_g, safe_g, "_g"), _TOXIC_STEP),
         )
     return "An hour between steps; test before each and stop when it is where it should be."
 
 
 def salt(
-    nitrite: str, *, chloride: str, volume: str, ratio: float = 10.0, counted_as_n: bool = False
+    nitrite: str,
+    *,
+    chloride: str,
+    volume: str,
+    ratio: float = 10.0,
+    counted_as_n: bool = False,
+    sodium: SodiumAsTyped | None = None,
 ) -> Answer:
     """Answer how much salt shields fish from nitrite.
 
@@ -186,11 +221,14 @@ def salt(
         Chloride wanted for each nitrite.
     counted_as_n
         Count nitrite as nitrogen in the ratio; else as the ion, which asks for 3.3 times more.
+    sodium
+        The crop and how often the salt comes, to set the sodium of a year beside its limit.
 
     Returns
     -------
     Answer
-        Chloride to add and the weight of each salt that brings it.
+        Chloride to add, the weight of each salt that brings it, and the sodium that builds up
+        if it is the first of them.
 
     Raises
     ------
@@ -212,25 +250,35 @@ def salt(
         )
         name = f"{sold.chemical.name}, as {key}" if "." in key else sold.chemical.name
         figures.append(Figure(name, *whole, "_g"))
+    salty = _salty(rise, size, sodium) if sodium else None
     basis = "as nitrogen" if counted_as_n else "as the ion, the safer reading"
     return Answer(
         question="How much salt shields the fish from nitrite?",
         given=(
             *(("nitrite", nitrite), ("chloride", chloride), ("volume", volume)),
             *(("chloride for each nitrite", f"{ratio:g}"), ("nitrite counted", basis)),
+            *(sodium.given() if sodium else ()),
         ),
-        figures=tuple(figures),
+        figures=(*figures, *(salty.figures if salty else ())),
         said=(
             "One of the salts, not all. Sodium stays in the loop and harms crops as it builds "
             "up; potassium or calcium chloride feeds them instead.",
+            *(salty.said if salty else ()),
         ),
         uncertainty=(
             "The rule of 10 is for channel catfish; other fish differ. The source does not say "
             "how nitrite is counted."
         ),
-        sources=("srac_462", "iupac_2021"),
+        sources=("srac_462", "iupac_2021", *(salty.sources if salty else ())),
         cautions=("Salt without iodine or anti-caking agent.", CHEMICALS, ANIMALS),
     )
+
+
+def _salty(rise: tuple[float, float], size: Quantity, sodium: SodiumAsTyped) -> BuildUpSaid:
+    """Follow sodium chloride for this rise of chloride over a year."""
+    sold = product(_SALTS[0])
+    amount = spread(partial(_weight_g, sold), Quantity(*rise, "", ""), size)
+    return build_up_of(sold, amount, size, sodium)
 
 
 def _weight_g(sold: Product, chloride_g_m3: float, volume_m3: float) -> float:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from tailrace.errors import InputError
-from tailrace.estimation.standing import Standing, standing
-from tailrace.records.home import home_folder
+from tailrace.estimation.standing import Settled, Standing, standing
+from tailrace.operations.keeping import back_up_quickly
+from tailrace.records.home import record_address
 from tailrace.records.store import Store
 from tailrace.site import Site
 from tailrace.sitefile.read import SiteReading, read_site
@@ -33,7 +34,9 @@ def open_record(home: str | None, *, create: bool = False) -> Store:
     RecordError
         It cannot be opened.
     """
-    return Store.open(home_folder(home), create=create)
+    store = Store.open(record_address(home), create=create)
+    back_up_quickly(store, now=datetime.now(UTC))
+    return store
 
 
 def site_reading(store: Store, name: str) -> SiteReading:
@@ -78,7 +81,14 @@ def standing_at(store: Store, site: Site, at: datetime) -> Standing:
     Standing
         How things stand then.
     """
-    return standing(site, store.entries(site.name), at)
+    entries = store.entries(site.name, until=at + timedelta(microseconds=1))
+    ids = {entry.uid: entry.id for entry in entries}
+    settled = (
+        Settled(ids[answer.first], ids[answer.second], answer.answer == "two")
+        for answer in store.answers(site.name)
+        if answer.first in ids and answer.second in ids
+    )
+    return standing(site, entries, at, settled=settled)
 
 
 def moment(text: str | None, site: Site, *, now: datetime | None = None) -> datetime:

@@ -18,6 +18,7 @@ from tailrace.diagnosis import findings
 from tailrace.errors import RecordError
 from tailrace.estimation.bands import Forecast, from_body, to_body
 from tailrace.estimation.today import SEED, Picture, picture
+from tailrace.operations.notes import keep_told
 from tailrace.operations.record import moment, site_reading, standing_at
 from tailrace.records.kept import KeptForecast
 from tailrace.records.store import Store
@@ -84,7 +85,9 @@ def todays_round(
     reading = site_reading(store, name)
     site = reading.site
     seen = picture(standing_at(store, site, moment(at, site, now=now)))
-    made_ahead = None if ahead is Ahead.NOT else _look_ahead(store, seen, ahead, tell)
+    made_ahead, new = (
+        (None, False) if ahead is Ahead.NOT else _look_ahead(store, seen, ahead, tell)
+    )
     air, drain = air_advice(seen), drain_advice(seen)
     made = Round(
         seen=seen,
@@ -97,18 +100,30 @@ def todays_round(
         said_of_file=tuple(said.text for said in reading.assumed),
         version=__version__,
     )
-    return round_object(made, View(site, units or site.units))
+    written = round_object(made, View(site, units or site.units))
+    if new:
+        _keep_told(store, made, written, tell)
+    return written
 
 
-def _look_ahead(store: Store, seen: Picture, ahead: Ahead, tell: Tell) -> Forecast:
-    """Give the forecast of this moment and this log: the one kept, or a new one."""
-    entries = tuple(entry.id for entry in seen.now.entries)
+def _keep_told(store: Store, made: Round, written: dict[str, Any], tell: Tell) -> None:
+    """Keep what this round told to do, once for each forecast that counts as issued."""
+    try:
+        keep_told(store, made.seen, made.attention, [line["do"] for line in written["attention"]])
+    except RecordError as error:
+        tell(f"this advice could not be kept: {error}")
+
+
+def _look_ahead(store: Store, seen: Picture, ahead: Ahead, tell: Tell) -> tuple[Forecast, bool]:
+    """Give the forecast of this moment and this log, and whether it was kept just now."""
+    entries = tuple(entry.uid for entry in seen.now.entries)
     name = seen.now.site.name
     asked = (name, store.site_text(name), seen.now.at.isoformat(), __version__, str(SEED))
-    key = hashlib.sha256("\n".join((*asked, *entries)).encode()).hexdigest()
+    answers = sorted(f"{a.first} {a.second} {a.two}" for a in seen.now.settled)
+    key = hashlib.sha256("\n".join((*asked, *entries, *answers)).encode()).hexdigest()
     known = store.kept_forecast(key)
     if known is not None:
-        return from_body(known.body)
+        return from_body(known.body), False
     made = _run_ahead(seen, tell)
     if ahead is Ahead.KEPT:
         kept = KeptForecast(
@@ -121,10 +136,10 @@ def _look_ahead(store: Store, seen: Picture, ahead: Ahead, tell: Tell) -> Foreca
             body=to_body(made),
         )
         try:
-            store.keep_forecast(name, kept)
+            return made, store.keep_forecast(name, kept)
         except RecordError as error:
             tell(f"this forecast could not be kept: {error}")
-    return made
+    return made, False
 
 
 def _run_ahead(seen: Picture, tell: Tell) -> Forecast:

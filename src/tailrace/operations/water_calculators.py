@@ -15,6 +15,7 @@ from tailrace.operations.calculators import (
     ANIMALS,
     Answer,
     Figure,
+    Sentence,
     fixed,
     spread,
     typed,
@@ -185,16 +186,19 @@ def _ions(conductivity: str | None) -> Quantity:
     return Quantity(low, high, "", "")
 
 
-def _against(fish: str, part: tuple[float, float]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _against(fish: str, part: tuple[float, float]) -> tuple[tuple[Sentence, ...], tuple[str, ...]]:
     said, used = [], []
     words = {"good": "the comfortable range", "act": "where to act today", "danger": "danger"}
     for row in limits(fish):
         if row.quantity != "un_ionised_ammonia" or row.side != "high":
             continue
         verdict = "above" if part[0] > row.value else "below" if part[1] <= row.value else "about"
+        why = row.note.removeprefix("as N; ").replace("{", "(").replace("}", ")")
         said.append(
-            f"{verdict} {row.value:g} mg/L as N: {words[row.level]} for "
-            f"{species()[fish].name} ({row.note.removeprefix('as N; ')})"
+            Sentence(
+                f"{verdict} {{}}: {words[row.level]} for {species()[fish].name} ({why})",
+                (Figure("limit", row.value, row.value, row.suffix),),
+            )
         )
         used.append(row.source)
     return tuple(said), tuple(dict.fromkeys(used))

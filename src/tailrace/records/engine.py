@@ -1,125 +1,128 @@
-"""Opening the SQLite file of a record, and its faults in plain sentences.
+"""Opening the database of a record, SQLite or PostgreSQL, so that both behave alike.
 
-Write transactions begin IMMEDIATE: with a plain BEGIN two writers that both read first
-deadlock at once, whatever the busy timeout.
+Write transactions come one after the other on both: SQLite's begin IMMEDIATE (with a plain
+BEGIN two writers that both read first deadlock at once, whatever the busy timeout), and
+PostgreSQL's take one lock. Read transactions see one moment on both. A confirmed act is on
+the disk on both.
 """
 
 from __future__ import annotations
 
+import os
 import sqlite3
+import weakref
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, inspect, select
+from sqlalchemy import Connection, Engine, RootTransaction, create_engine, event
 from sqlalchemy.exc import DBAPIError
-from sqlalchemy.pool import NullPool
+from sqlalchemy.pool import NullPool, QueuePool
 
-from tailrace.errors import RecordError
-from tailrace.records import tables
+from tailrace.records.faults import record_fault
+from tailrace.records.home import FILE, Place, find_place
+from tailrace.records.tables import json_text
+from tailrace.records.tally import confirm
 
-FILE = "record.sqlite3"
+__all__ = ["BUSY_TIMEOUT_S", "FILE", "make_engine", "record_fault", "transaction"]
+
 BUSY_TIMEOUT_S = 5.0
+_WRITERS_LOCK = 0x7461696C  # any number, the same in every program that writes records
+_COUNT = "UPDATE record_schema SET writes = writes + 1 RETURNING writes"
 
-_SENTENCES = {
-    "SQLITE_BUSY": "is locked: another program has been writing to it for more than "
-    "{wait:g} seconds. Let that one finish, or close it, and try again.",
-    "SQLITE_LOCKED": "is locked: another program has been writing to it for more than "
-    "{wait:g} seconds. Let that one finish, or close it, and try again.",
-    "SQLITE_FULL": "cannot grow: the disk is full. Nothing of this act was stored; free some "
-    "space and try again.",
-    "SQLITE_READONLY": "cannot be written. Give this user the right to write in that folder, or "
-    "choose another with --home.",
-    "SQLITE_CANTOPEN": "cannot be opened. Check that the folder exists and that this user may "
-    "write in it, or choose another with --home.",
-    "SQLITE_NOTADB": "is not a database. Move that file away, or restore a backup.",
-    "SQLITE_CORRUPT": "is damaged. Copy the whole folder somewhere safe first, then restore the "
-    "record from a backup.",
-    "SQLITE_IOERR": "cannot be read or written: the disk reports a fault. Copy the folder "
-    "somewhere safe, and check the disk.",
-}
+_open: weakref.WeakSet[Engine] = weakref.WeakSet()
 
 
-def record_fault(home: Path, error: BaseException) -> RecordError:
-    """Return the fault of a record in one plain sentence.
-
-    Parameters
-    ----------
-    home
-        Folder of the record.
-    error
-        What the database or the operating system said.
-
-    Returns
-    -------
-    RecordError
-        What is wrong and what to do.
-
-    Examples
-    --------
-    >>> str(record_fault(Path("/srv/r"), PermissionError(13, "denied")))[:40]
-    'the record in /srv/r cannot be written. '
-    """
-    cause: BaseException = error
-    if isinstance(error, DBAPIError) and error.orig is not None:
-        cause = error.orig
-    code = getattr(cause, "sqlite_errorname", "")
-    if isinstance(cause, PermissionError):
-        code = "SQLITE_READONLY"
-    elif isinstance(cause, OSError):
-        code = "SQLITE_CANTOPEN"
-    family = "_".join(code.split("_")[:2])
-    sentence = _SENTENCES.get(family, f"cannot be used: {cause}.").format(wait=BUSY_TIMEOUT_S)
-    return RecordError(f"the record in {home} {sentence}")
+def _forget_connections() -> None:
+    for engine in list(_open):
+        engine.dispose(close=False)  # they belong to the process that opened them
 
 
-def make_engine(home: Path) -> Engine:
+if hasattr(os, "register_at_fork"):
+    os.register_at_fork(after_in_child=_forget_connections)
+
+
+def make_engine(place: Place | Path | str, *, guarded: bool = True) -> Engine:
     """Return the engine of a record; nothing is opened yet.
 
     Parameters
     ----------
-    home
-        Folder of the record.
+    place
+        Where the record is.
+    guarded
+        Whether SQLite checks references at each row; steps of the schema check them at the end,
+        and let no connection wait for another act.
 
     Returns
     -------
     sqlalchemy.Engine
-        Engine that opens a connection for each transaction and keeps none.
+        Engine with the settings of the record.
 
     Examples
     --------
     >>> make_engine(Path("/srv/r")).url.database
     '/srv/r/record.sqlite3'
     """
-    engine = create_engine(
-        f"sqlite:///{home / FILE}",
-        poolclass=NullPool,
-        connect_args={"timeout": BUSY_TIMEOUT_S, "check_same_thread": False},
-    )
-    event.listen(engine, "connect", _on_connect)
+    where = place if isinstance(place, Place) else find_place(place)
+    pool: type[QueuePool] | type[NullPool] = QueuePool if guarded else NullPool
+    if where.file is None:
+        engine = create_engine(
+            where.url,
+            poolclass=pool,
+            json_serializer=json_text,
+            connect_args={
+                "options": f"-c lock_timeout={int(BUSY_TIMEOUT_S * 1000)} -c timezone=UTC",
+                "connect_timeout": int(BUSY_TIMEOUT_S) or 1,
+                "application_name": "tailrace",
+            },
+            **({"pool_pre_ping": True} if guarded else {}),
+        )
+    else:
+        engine = create_engine(
+            where.url,
+            poolclass=pool,
+            json_serializer=json_text,
+            connect_args={"timeout": BUSY_TIMEOUT_S, "check_same_thread": False},
+        )
+        event.listen(engine, "connect", _set_up if guarded else _set_up_unguarded)
     event.listen(engine, "begin", _on_begin)
+    _open.add(engine)
     return engine
 
 
-def _on_connect(connection: sqlite3.Connection, _record: Any) -> None:
+def _set_up(connection: sqlite3.Connection, _record: Any) -> None:
     connection.isolation_level = None  # the driver's own BEGIN comes too late and is deferred
     for pragma in (
         "journal_mode=WAL",
         "synchronous=FULL",
         "foreign_keys=ON",
         "recursive_triggers=ON",
+        "secure_delete=ON",  # what a redaction blanks is gone from the file as well
     ):
         connection.execute(f"PRAGMA {pragma}")
 
 
+def _set_up_unguarded(connection: sqlite3.Connection, record: Any) -> None:
+    _set_up(connection, record)
+    connection.execute("PRAGMA foreign_keys=OFF")
+
+
 def _on_begin(connection: Connection) -> None:
     write = connection.get_execution_options().get("tailrace_write", False)
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
+    if connection.dialect.name == "sqlite":
+        raw: Any = connection.connection.dbapi_connection
+        raw.execute("BEGIN IMMEDIATE" if write else "BEGIN")
+    elif write:
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_WRITERS_LOCK})")
+    else:
+        connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
 
 
 @contextmanager
-def transaction(engine: Engine, home: Path, *, write: bool) -> Iterator[Connection]:
+def transaction(
+    engine: Engine, home: Path | str, *, write: bool, count: bool = True
+) -> Iterator[Connection]:
     """Open one transaction; whatever stops it, also Ctrl-C, leaves the record as it was.
 
     Parameters
@@ -130,6 +133,8 @@ def transaction(engine: Engine, home: Path, *, write: bool) -> Iterator[Connecti
         Folder of the record, for the words of an error.
     write
         Whether rows will be added.
+    count
+        Whether the act counts (`tailrace.records.tally`); not while tables are made.
 
     Yields
     ------
@@ -141,71 +146,38 @@ def transaction(engine: Engine, home: Path, *, write: bool) -> Iterator[Connecti
     RecordError
         The record cannot be opened, read or written.
     """
-    options = engine.execution_options(tailrace_write=write)
+    lite = engine.dialect.name == "sqlite"
+    place = home if lite else engine.url.set(drivername="postgresql").render_as_string()
+    acts = 0
     try:
-        with options.begin() as connection:
+        with engine.connect() as connection, _begun(connection, write):
+            counting = write and count and lite
+            before = _changes(connection) if counting else 0
             yield connection
-    except DBAPIError as error:
-        raise record_fault(home, error) from error
-    except sqlite3.Error as error:  # raised by the pragmas at connecting
-        raise record_fault(home, error) from error
+            if counting and _changes(connection) != before:
+                acts = _count(connection)
+    except (DBAPIError, _driver_error(engine)) as error:  # the second of the driver itself
+        raise record_fault(place, error, wait_s=BUSY_TIMEOUT_S) from error
+    if acts:
+        confirm(Path(str(engine.url.database)), acts)
 
 
-def prepare(engine: Engine, home: Path) -> None:
-    """Make the tables of a new record, or check the schema of an old one.
-
-    Parameters
-    ----------
-    engine
-        Engine of `make_engine`.
-    home
-        Folder of the record.
-
-    Raises
-    ------
-    RecordError
-        The file is of something else or of a newer version, or cannot be used.
-    """
-    with transaction(engine, home, write=False) as connection:
-        found = set(inspect(connection).get_table_names())
-        old = bool(found) and _check_schema(connection, home, found) < tables.SCHEMA_VERSION
-    if old:
-        with transaction(engine, home, write=True) as connection:
-            _upgrade(connection)
-    if found:
-        return
-    with transaction(engine, home, write=True) as connection:
-        if inspect(connection).get_table_names():  # another process was first
-            return
-        tables.metadata.create_all(connection)
-        for trigger in tables.triggers():
-            connection.execute(trigger)
-        connection.execute(tables.record_schema.insert().values(version=tables.SCHEMA_VERSION))
+def _begun(connection: Connection, write: bool) -> RootTransaction:
+    connection.execution_options(tailrace_write=write)
+    return connection.begin()
 
 
-def _upgrade(connection: Connection) -> None:
-    """Add the tables that this version has more than the record; nothing else ever changed."""
-    there = set(inspect(connection).get_table_names())
-    new = [table for table in tables.APPEND_ONLY if table.name not in there]
-    tables.metadata.create_all(connection, tables=new)
-    for trigger in tables.triggers(new):
-        connection.execute(trigger)
-    connection.execute(tables.record_schema.update().values(version=tables.SCHEMA_VERSION))
+def _count(connection: Connection) -> int:
+    raw: Any = connection.connection.dbapi_connection
+    return int(raw.execute(_COUNT).fetchone()[0])
 
 
-def _check_schema(connection: Connection, home: Path, found: set[str]) -> int:
-    known = tables.SCHEMA_VERSION
-    if tables.record_schema.name not in found:
-        message = f"{home / FILE} is a database, but no record of this software; choose another."
-        raise RecordError(message)
-    version = connection.execute(select(tables.record_schema.c.version)).scalar_one_or_none()
-    if version is None or version < 1:
-        message = f"the record in {home} does not say its schema version; restore a backup."
-        raise RecordError(message)
-    if version > known:
-        message = (
-            f"the record in {home} was written by a newer version of this software "
-            f"(schema {version}, this one knows up to {known}); update the software."
-        )
-        raise RecordError(message)
-    return int(version)
+def _driver_error(engine: Engine) -> type[Exception]:
+    driver: Any = engine.dialect.dbapi
+    found: type[Exception] = driver.Error
+    return found
+
+
+def _changes(connection: Connection) -> int:
+    raw: Any = connection.connection.dbapi_connection
+    return int(raw.total_changes)

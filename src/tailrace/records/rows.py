@@ -1,9 +1,10 @@
-"""Entries to rows of the record and back, and which of them are live."""
+"""Entries to rows of the record and back, and the short names of rows."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from datetime import datetime
+from secrets import token_hex
 from typing import Any
 
 from sqlalchemy import RowMapping
@@ -18,7 +19,7 @@ def number_of(name: str, letter: str) -> int:
     Parameters
     ----------
     name
-        Name of an entry (``e17``) or of an import (``b3``).
+        Name of a row, such as ``e17`` of an entry or ``b3`` of an import.
     letter
         The letter it begins with.
 
@@ -44,13 +45,30 @@ def number_of(name: str, letter: str) -> int:
     return int(digits)
 
 
+def new_uid() -> str:
+    """Return a name for a row that no other row has anywhere.
+
+    Returns
+    -------
+    str
+        32 hexadecimal digits, random.
+
+    Examples
+    --------
+    >>> len(new_uid())
+    32
+    """
+    return token_hex(16)
+
+
 def to_row(entry: Entry, site: str, received_at: datetime, *, why: str = "") -> dict[str, Any]:
-    """Return the row of an entry.
+    """Return the row of an entry, new to the record.
 
     Parameters
     ----------
     entry
-        The entry; its id is not used, the record gives a new one.
+        The entry; its id and uid are not used, the record gives new ones, and ``batch`` and
+        ``supersedes`` are local names that the store puts right.
     site
         Name of the site.
     received_at
@@ -73,6 +91,7 @@ def to_row(entry: Entry, site: str, received_at: datetime, *, why: str = "") -> 
             message = f"the moment {moment} has no time zone; give it with its zone."
             raise InputError(message)
     return {
+        "uid": new_uid(),
         "site": site,
         "subject": entry.subject,
         "text": entry.text,
@@ -82,26 +101,32 @@ def to_row(entry: Entry, site: str, received_at: datetime, *, why: str = "") -> 
         ],
         "taken_at": entry.taken_at,
         "taken_also": entry.taken_also,
-        "received_at": entry.received_at or received_at,
         "method": entry.method,
+        "instrument": entry.instrument,
         "place": entry.place,
         "who": entry.who,
+        "sent_by": entry.sent_by,
         "note": entry.note,
+        "details": [list(pair) for pair in entry.details],
+        "photos": list(entry.photos),
         "flags": list(entry.flags),
-        "batch": number_of(entry.batch, "b") if entry.batch else None,
+        "batch": None,
         "row": entry.row,
-        "supersedes": number_of(entry.supersedes, "e") if entry.supersedes else None,
+        "supersedes": None,
         "why": why,
+        "received_at": entry.received_at or received_at,
     }
 
 
-def to_entry(row: RowMapping) -> Entry:
+def to_entry(row: RowMapping, names: Mapping[str, str]) -> Entry:
     """Return the entry of a row.
 
     Parameters
     ----------
     row
         Row of the table of entries.
+    names
+        Name everywhere to local name, of the imports and the entries that rows refer to.
 
     Returns
     -------
@@ -110,6 +135,7 @@ def to_entry(row: RowMapping) -> Entry:
     """
     return Entry(
         id=f"e{row['number']}",
+        uid=row["uid"],
         subject=row["subject"],
         text=row["text"],
         unit=row["unit"],
@@ -121,65 +147,15 @@ def to_entry(row: RowMapping) -> Entry:
         taken_also=row["taken_also"],
         received_at=row["received_at"],
         method=row["method"],
+        instrument=row["instrument"],
         place=row["place"],
         who=row["who"],
+        sent_by=row["sent_by"],
         note=row["note"],
+        details=tuple((word, text) for word, text in row["details"]),
+        photos=tuple(row["photos"]),
         flags=tuple(row["flags"]),
-        batch=f"b{row['batch']}" if row["batch"] is not None else "",
+        batch=names.get(row["batch"] or "", ""),
         row=row["row"],
-        supersedes=f"e{row['supersedes']}" if row["supersedes"] is not None else "",
+        supersedes=names.get(row["supersedes"] or "", ""),
     )
-
-
-def live(entries: Sequence[Entry], undone: Iterable[str]) -> tuple[Entry, ...]:
-    """Return the entries that hold.
-
-    Parameters
-    ----------
-    entries
-        All entries of a site, in the order they were added.
-    undone
-        Ids of entries and imports that were undone.
-
-    Returns
-    -------
-    tuple
-        Entries that neither they nor what they correct was undone, and that no such entry
-        corrects. Undoing a correction brings the corrected entry back.
-
-    Examples
-    --------
-    >>> live((), ())
-    ()
-    """
-    gone = set(undone)
-    for entry in entries:  # an older entry always stands before the one that corrects it
-        if entry.batch in gone or entry.supersedes in gone:
-            gone.add(entry.id)
-    corrected = {entry.supersedes for entry in entries if entry.id not in gone}
-    return tuple(e for e in entries if e.id not in gone and e.id not in corrected)
-
-
-def chain(entries: Mapping[str, Entry], entry_id: str) -> tuple[str, ...]:
-    """Return the ids of an entry, of those it corrects, and of those that correct it.
-
-    Parameters
-    ----------
-    entries
-        Id to entry, of all entries of a site in the order they were added.
-    entry_id
-        Any id of the chain.
-
-    Returns
-    -------
-    tuple
-        Ids, the first version first.
-    """
-    first = entry_id
-    while entries[first].supersedes:
-        first = entries[first].supersedes
-    found = [first]
-    for entry in entries.values():
-        if entry.supersedes in found:
-            found.append(entry.id)
-    return tuple(found)

@@ -58,6 +58,9 @@ def _of_log(seen: Picture, view: View) -> Iterator[Said]:
                 "and two at the most.",
                 (earlier.id, later.id),
             )
+    for answer in now.settled:
+        how = "both count" if answer.two else "the first of them counts"
+        yield f"Asked 'one or two?' about two entries: {how}.", (answer.first, answer.second)
 
 
 def _setting(name: str, kind: str, known: Any, began: float, view: View) -> Iterator[Said]:

@@ -10,35 +10,25 @@ import numpy as np
 
 from tailrace.beadfilter.machine import Day, Machine, Mode, Setting
 from tailrace.beadfilter.setting import needle_gap_for_float_m
-from tailrace.beadfilter.sludge import drained_frac
 from tailrace.errors import InputError
-from tailrace.hydraulics.pipes import STANDARD_GRAVITY
 from tailrace.simulation import layout as lay
-from tailrace.simulation.circuits import (
-    Circuits,
-    beads_area_m2,
-    bed_plan_m2,
-    circuits,
-    deposit_top_g,
-    pressure_top_pa,
-)
-from tailrace.simulation.fittings import CONTROL, GEOMETRY, Record, one
-from tailrace.simulation.jumps import DRAINED_MOST
+from tailrace.simulation.built import Built
+from tailrace.simulation.circuits import Circuits, circuits
+from tailrace.simulation.fittings import CONTROL, Record
 from tailrace.simulation.layout import Array
 from tailrace.simulation.parameters import Parameters
-from tailrace.simulation.stoichiometry import PROTEIN_N
-from tailrace.site.records import BedKind, Site
+from tailrace.simulation.plan import built
+from tailrace.simulation.stoichiometry import FEED_P
+from tailrace.site.records import Site
 from tailrace.water.air import pressure_at_altitude_pa_abs
 from tailrace.water.carbonate import dic_from_alkalinity_and_ph_mol_m3
+from tailrace.water.gases import nitrogen_saturation_hamme_emerson_2004_mol_m3
+from tailrace.water.molar_masses import NITROGEN_G_MOL
 from tailrace.water.oxygen import oxygen_saturation_g_m3
-from tailrace.water.properties import density_kg_m3
 
-WALL_PER_RAFT: Final = 22.0 / 7.0  # film area of raft, roots, tank and pipes per raft area
-WALL_PER_GRAVEL: Final = 11.4  # per plan area of a gravel bed; so its uptake is 4 m/day
-WALL_WITHOUT_BED_M2: Final = 5.0  # for some 2 m3
-_SETTLING_WITHOUT_BED: Final = 0.1  # of that of a raft of 7 m2, for some 2 m3
 _UNKNOWN_PH: Final = 7.5
-_DRAINED_POINTS: Final = 401
+_CACO3_G_EQ: Final = 50.04
+_CALCIUM_FRAC: Final = 0.75  # of the hardness, in equivalents, judgement
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,45 +39,55 @@ class Loop:
     ----------
     name
         Short name of its site.
-    machine, mode, day
-        The filter, its equations and the day for which it is tabulated.
-    setting
-        Bypass and needle at the start.
+    machines, mode, day
+        The filters, their equations and the day for which they are tabulated.
+    setting, further_settings
+        Bypass and needle of the first filter and of the others at the start.
     parameters
         Every number that is not geometry.
-    geometry
-        One record of kind `fittings.GEOMETRY`, read-only.
+    built
+        Places, filters, surfaces and pipes as arrays.
     """
 
     name: str
-    machine: Machine
+    machines: tuple[Machine, ...]
     mode: Mode
     day: Day
     setting: Setting
     parameters: Parameters
-    geometry: Record
+    built: Built
+    further_settings: tuple[Setting, ...] = ()
+
+    @property
+    def machine(self) -> Machine:
+        """The first filter."""
+        return self.machines[0]
+
+    @property
+    def settings(self) -> tuple[Setting, ...]:
+        """Bypass and needle of each filter at the start."""
+        return (self.setting, *self.further_settings)
 
     @property
     def volume_m3(self) -> float:
         """Water of the whole loop at its usual level."""
-        g = self.geometry[0]
-        return float(g["tank_m3"] + g["sump_m3"] + g["bed_m3"])
+        return float(self.built.geometry["water_m3"][0])
 
-    def tables(self, settings: tuple[Setting, ...] = ()) -> Circuits:
-        """Tables of the filter: its first setting, then others.
+    def tables(self, settings: tuple[tuple[Setting, ...], ...]) -> tuple[Circuits, ...]:
+        """Tables of each filter.
 
         Parameters
         ----------
         settings
-            Further settings.
+            Settings of each filter, each once.
 
         Returns
         -------
-        Circuits
-            Tables, each setting once.
+        tuple of Circuits
+            One for each filter.
         """
-        each = tuple(dict.fromkeys((self.setting, *settings)))
-        return circuits(self.machine, each, self.day, mode=self.mode)
+        pairs = zip(self.machines, settings, strict=True)
+        return tuple(circuits(m, each, self.day, mode=self.mode) for m, each in pairs)
 
     def with_parameters(self, **changes: float) -> Loop:
         """Return the loop with other parameters.
@@ -114,17 +114,18 @@ class State:
     at_s
         Time.
     amounts
-        One number for each of `layout.STATES`, read-only.
+        One number for each of the layout's states, read-only.
     control
-        One record of kind `fittings.CONTROL`: what is set and switched, read-only.
-    setting
-        Bypass and needle.
+        Records of kind `fittings.CONTROL`: what is set and switched, the loop's first, then one
+        for each filter; read-only.
+    settings
+        Bypass and needle of each filter.
     """
 
     at_s: float
     amounts: Array
     control: Record
-    setting: Setting
+    settings: tuple[Setting, ...]
 
 
 def assemble(
@@ -155,28 +156,38 @@ def assemble(
 
     Notes
     -----
-    All tanks are one mixed volume, all plant beds another. Water runs from tank to plant bed to
-    sump; the filter returns to the tank and the bypass to the sump. The tank's water level
-    takes up what evaporates and what is added.
+    Without pipes in the site, water runs from the tanks through settling stages, plant beds and
+    degassing stages to the sump; filters draw from the sump, return to the tanks by their
+    volume, and bypass to the sump. The sump's level takes up what evaporates and what is added.
+
+    Raises
+    ------
+    InputError
+        Pipes name a place that is not there, or water has nowhere to go.
     """
-    machine = site.filter.machine
     water = (
         site.water_temperature_degc if water_temperature_degc is None else water_temperature_degc
     )
     air = site.air_temperature_degc if air_temperature_degc is None else air_temperature_degc
     day = Day(water, air, pressure_at_altitude_pa_abs(site.altitude_m))
-    start = site.filter.start
-    gap = needle_gap_for_float_m(
-        machine, start.bypass_open_frac, start.air_float_m3_s, day, mode=mode
-    )
+    settings = [
+        Setting(
+            f.start.bypass_open_frac,
+            needle_gap_for_float_m(
+                f.machine, f.start.bypass_open_frac, f.start.air_float_m3_s, day, mode=mode
+            ),
+        )
+        for f in site.filters
+    ]
     return Loop(
         name=site.name,
-        machine=machine,
+        machines=tuple(f.machine for f in site.filters),
         mode=mode,
         day=day,
-        setting=Setting(start.bypass_open_frac, gap),
+        setting=settings[0],
         parameters=replace(_known(site, water), **changes),
-        geometry=_geometry(site, day),
+        built=built(site, day),
+        further_settings=tuple(settings[1:]),
     )
 
 
@@ -192,70 +203,21 @@ def _known(site: Site, degc: float) -> Parameters:
         base,
         evaporation_m3_s=0.5 * (site.evaporation_low_m3_s + site.evaporation_high_m3_s),
         make_up_alkalinity_eq_m3=alkalinity,
-        make_up_dic_mol_m3=max(float(dic), 0.0),
+        make_up_dic_mol_m3=max(0.0, float(dic)),
         make_up_nitrate_n_g_m3=source.nitrate_n_g_m3 or 0.0,
+        **_minerals(source.hardness_caco3_g_m3),
     )
 
 
-def _surfaces(site: Site) -> tuple[float, float, float]:
-    """Film area, place of it, and settling area."""
-    if not site.beds:
-        share = site.tanks[0].volume_m3 / 2.0 if site.tanks else 1.0
-        return WALL_WITHOUT_BED_M2 * share, lay.TANK, 7.0 * _SETTLING_WITHOUT_BED * share
-    per_area = {BedKind.RAFT: WALL_PER_RAFT, BedKind.GRAVEL: WALL_PER_GRAVEL}
-    area = sum(per_area[bed.kind] * bed.area_m2 for bed in site.beds)
-    return area, lay.BED, sum(bed.area_m2 for bed in site.beds)
-
-
-def _geometry(site: Site, day: Day) -> Record:
-    machine = site.filter.machine
-    bed, chamber = machine.bed, machine.chamber
-    wall, place, settling = _surfaces(site)
-    nitrogen = sum(lot.ration_kg * lot.feed_protein_frac for lot in site.stock) * PROTEIN_N
-    weight = density_kg_m3(day.water_temperature_degc) * STANDARD_GRAVITY
-    record = one(
-        GEOMETRY,
-        tank_m3=sum(tank.volume_m3 for tank in site.tanks),
-        sump_m3=site.sump.volume_m3,
-        bed_m3=sum(b.volume_m3 for b in site.beds),
-        bed_plan_m2=sum(b.area_m2 for b in site.beds),
-        crop_m2=sum(b.area_m2 * b.planted_frac for b in site.beds),
-        wall_m2=wall,
-        wall_place=place,
-        wall_settling_m2=settling,
-        bypass_to_tank_frac=0.0,
-        ration_g_s=1000.0 * site.ration_kg / 86400.0,
-        ration_n_g_s=1000.0 * nitrogen / 86400.0,
-        bead_m2=beads_area_m2(bed),
-        bead_m3=bed.volume_m3,
-        bead_plan_m2=bed_plan_m2(bed),
-        bead_depth_m=bed.volume_m3 / bed_plan_m2(bed),
-        void_frac=bed.void_frac,
-        deposit_density_kg_m3=bed.deposit_density_kg_m3,
-        chamber_m3=chamber.volume_m3,
-        chamber_pa=weight * chamber.trigger_depth_m,
-        residual_fill_frac=chamber.residual_fill_frac,
-        cone_m3=chamber.cone_volume_m3,
-        trigger_flow_m3_s=chamber.trigger_flow_m3_s,
-        barometric_pa_abs=day.barometric_pa_abs,
-        deposit_top_g=deposit_top_g(bed),
-        pressure_top_pa=pressure_top_pa(machine),
-    )
-    record.setflags(write=False)
-    return record
-
-
-def drained_table() -> Array:
-    """Share of the sludge's dry mass that is out, over the volume drawn.
-
-    Returns
-    -------
-    ndarray
-        Two rows: young sludge, and old sludge whose core drains first; evenly spaced up to
-        `jumps.DRAINED_MOST` sludge volumes.
-    """
-    drawn = np.linspace(0.0, DRAINED_MOST, _DRAINED_POINTS)
-    return np.array([[drained_frac(v, 1.0, shape=s) for v in drawn] for s in (6.0, 2.0)])
+def _minerals(hardness_caco3_g_m3: float | None) -> dict[str, float]:
+    """Calcium and magnesium of a hardness; the usual ones where it is not known."""
+    if hardness_caco3_g_m3 is None:
+        return {}
+    eq = hardness_caco3_g_m3 / _CACO3_G_EQ
+    return {
+        "make_up_calcium_g_m3": 0.5 * lay.CALCIUM * eq * _CALCIUM_FRAC,
+        "make_up_magnesium_g_m3": 0.5 * lay.MAGNESIUM * eq * (1.0 - _CALCIUM_FRAC),
+    }
 
 
 def first_control(loop: Loop, at_s: float) -> Record:
@@ -271,19 +233,17 @@ def first_control(loop: Loop, at_s: float) -> Record:
     Returns
     -------
     ndarray
-        One record of kind `fittings.CONTROL`.
+        Records of kind `fittings.CONTROL`: the loop, then each filter.
     """
-    switches: dict[str, float] = dict.fromkeys(
-        ("water_pump_on", "air_pump_on", "aeration_on", "power_on"), 1.0
-    )
-    return one(
-        CONTROL,
-        **switches,
-        temperature_degc=loop.day.water_temperature_degc,
-        backwash_s=at_s,
-        drain_s=at_s,
-        step_s=60.0,
-    )
+    control = np.zeros(1 + len(loop.machines), dtype=CONTROL)
+    switches = ("water_pump_on", "air_pump_on", "aeration_on", "power_on", "evaporation_factor")
+    for name in switches:
+        control[name] = 1.0
+    control["temperature_degc"] = loop.day.water_temperature_degc
+    control["air_degc"] = loop.day.air_temperature_degc
+    control["backwash_s"] = control["drain_s"] = at_s
+    control["step_s"] = 60.0
+    return control
 
 
 # Ripe film per area of beads and of other surfaces, g VSS/m2: ammonia oxidisers, nitrite
@@ -306,6 +266,8 @@ class StartWater:
         Alkalinity; may be below zero in sour water.
     ph
         pH, from 3 to 11.
+    phosphate_p_g_m3
+        Phosphorus.
     """
 
     total_ammonia_n_g_m3: float = 1.0
@@ -313,6 +275,7 @@ class StartWater:
     nitrate_n_g_m3: float = 40.0
     alkalinity_eq_m3: float = 0.6
     ph: float = 7.0
+    phosphate_p_g_m3: float = 0.0
 
     def __post_init__(self) -> None:
         for name in ("total_ammonia_n_g_m3", "nitrite_n_g_m3", "nitrate_n_g_m3"):
@@ -359,50 +322,84 @@ def start_state(
     State
         The state; oxygen at nine tenths of saturation.
     """
-    amounts = np.zeros(lay.SIZE)
+    layout, parts = loop.built.layout, loop.built.parts
+    amounts = np.zeros(layout.size)
     held = _water(loop, water)
-    g = loop.geometry[0]
-    volumes = (float(g["tank_m3"]), float(g["sump_m3"]), float(g["bed_m3"]))
-    for place, volume in enumerate(volumes):
-        amounts[place * lay.WATER : (place + 1) * lay.WATER] = held * volume
+    for number in range(len(layout.places)):
+        volume = float(parts["usual_m3"][number])
+        at = lay.FIRST + lay.PLACE * number
+        amounts[at : at + lay.WATER] = held * volume
+        amounts[at + lay.VOLUME] = volume
+    amounts[lay.TEMPERATURE] = loop.day.water_temperature_degc
     _fill_held(amounts, loop, ripe=ripe, fed=fed)
-    return frozen_state(at_s, amounts, first_control(loop, at_s), loop.setting)
+    return frozen_state(at_s, amounts, first_control(loop, at_s), loop.settings)
 
 
 def _water(loop: Loop, given: StartWater) -> Array:
-    degc = loop.day.water_temperature_degc
+    degc, p = loop.day.water_temperature_degc, loop.parameters
     dic = dic_from_alkalinity_and_ph_mol_m3.unchecked()(
         given.alkalinity_eq_m3,
         given.ph,
         given.total_ammonia_n_g_m3,
         degc,
-        loop.parameters.ionic_strength_mol_m3,
+        p.ionic_strength_mol_m3,
+        given.phosphate_p_g_m3,
     )
-    oxygen = 0.9 * oxygen_saturation_g_m3(degc, 0.0, loop.day.barometric_pa_abs)
+    pressure = loop.day.barometric_pa_abs
+    gas = nitrogen_saturation_hamme_emerson_2004_mol_m3(degc, 0.0, pressure)
     water = np.zeros(lay.WATER)
     water[lay.TAN], water[lay.NO2] = given.total_ammonia_n_g_m3, given.nitrite_n_g_m3
     water[lay.NO3], water[lay.ALK] = given.nitrate_n_g_m3, given.alkalinity_eq_m3
-    water[lay.OXY], water[lay.DIC] = oxygen, max(float(dic), 1e-3)
+    water[lay.OXY] = 0.9 * oxygen_saturation_g_m3(degc, 0.0, pressure)
+    water[lay.DIC], water[lay.PHOS] = max(1e-3, float(dic)), given.phosphate_p_g_m3
     water[lay.ORG], water[lay.COARSE], water[lay.FINE] = 2.0, 0.5, 2.0
+    water[lay.N2GAS] = 2.0 * NITROGEN_G_MOL * gas
+    for species, name in _MADE_UP.items():
+        water[species] = getattr(p, f"make_up_{name}_g_m3")
     return water
 
 
+_MADE_UP: Final = {
+    lay.POT: "potassium",
+    lay.CAL: "calcium",
+    lay.MAG: "magnesium",
+    lay.IRON: "iron",
+    lay.SOD: "sodium",
+    lay.SULF: "sulphate",
+    lay.CHLO: "chloride",
+}
+
+
 def _fill_held(amounts: Array, loop: Loop, *, ripe: bool, fed: bool) -> None:
-    g, p = loop.geometry[0], loop.parameters
-    beads, walls = float(g["bead_m2"]), float(g["wall_m2"])
-    films = ((lay.BEAD_AOB, _RIPE_BEADS, beads), (lay.WALL_AOB, _RIPE_WALLS, walls))
+    layout, parts, p = loop.built.layout, loop.built.parts, loop.parameters
+    places, filters = len(layout.places), len(layout.filters)
+    films = [
+        (layout.filters_at + lay.FILTER * f, _RIPE_BEADS, float(parts["bead_m2"][places + f]))
+        for f in range(filters)
+    ] + [
+        (
+            layout.surfaces_at + lay.SURFACE * s,
+            _RIPE_WALLS,
+            float(parts["film_m2"][places + filters + s]),
+        )
+        for s in range(len(layout.surfaces))
+    ]
     for first, per_area, area in films:
         film = [share * area for share in per_area]
         if not ripe:
             film = [_SEED_AOB_G, _SEED_NOB_G, 0.01]
         amounts[first : first + 3] = film
-    amounts[lay.TANK_M3] = float(g["tank_m3"])
-    if fed:
-        amounts[lay.GUT_FEED] = float(g["ration_g_s"]) * p.gut_s
-        amounts[lay.GUT_N] = float(g["ration_n_g_s"]) * p.gut_s
+    for number in range(len(layout.fish)) if fed else ():
+        row = parts[layout.places.index(layout.fish[number])]
+        gut = layout.fish_at + lay.FISH * number
+        amounts[gut + lay.GUT_FEED] = float(row["ration_g_s"]) * p.gut_s
+        amounts[gut + lay.GUT_N] = float(row["ration_n_g_s"]) * p.gut_s
+        amounts[gut + lay.GUT_P] = FEED_P * float(row["ration_g_s"]) * p.gut_s
 
 
-def frozen_state(at_s: float, amounts: Array, control: Record, setting: Setting) -> State:
+def frozen_state(
+    at_s: float, amounts: Array, control: Record, settings: tuple[Setting, ...]
+) -> State:
     """Make a state that holds its own read-only copies.
 
     Parameters
@@ -411,8 +408,8 @@ def frozen_state(at_s: float, amounts: Array, control: Record, setting: Setting)
         Time.
     amounts, control
         As in `State`.
-    setting
-        Bypass and needle.
+    settings
+        Bypass and needle of each filter.
 
     Returns
     -------
@@ -422,4 +419,4 @@ def frozen_state(at_s: float, amounts: Array, control: Record, setting: Setting)
     own, switches = amounts.copy(), control.copy()
     own.setflags(write=False)
     switches.setflags(write=False)
-    return State(at_s, own, switches, setting)
+    return State(at_s, own, switches, settings)

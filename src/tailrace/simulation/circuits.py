@@ -27,35 +27,28 @@ from tailrace.simulation.layout import Array
 SOLVED: Final = 11  # deposits at which the water circuit is solved
 DEPOSITS: Final = 81  # points of the finished tables
 PRESSURES: Final = 241
+TABLE: Final = 3 * DEPOSITS + PRESSURES  # numbers of one setting
 # Deposit sits more at the inlet; shape of layers from the inlet, judgement.
 GRADING: Final = (1.25, 1.10, 1.00, 0.88, 0.77)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Circuits:
-    """Tables of every setting that a schedule uses.
+    """Tables of one filter at every setting that a schedule uses.
 
     Parameters
     ----------
     settings
         Bypass openings and needle gaps, in order.
-    water
-        Settings x (filter flow [m3/s], bypass flow [m3/s], gauge pressure with the face at the
-        roof [Pa]) x deposit, evenly spaced from none to `deposit_top_g`.
-    air
-        Settings x standard air flow [m3/s] over face pressure, evenly spaced from none to
-        `pressure_top_pa`.
-    deposit_top_g
-        Deposit at which the most loaded layer is full [g].
-    pressure_top_pa
-        Pressure at which the air pump stops [Pa].
+    numbers
+        Resistance of the bead bed over that of clean beads, over deposit evenly spaced from
+        none to the most; then for each setting filter flow [m3/s], bypass flow [m3/s] and gauge
+        pressure with the face at the roof [Pa] over deposit, and standard air flow [m3/s] over
+        face pressure evenly spaced from none to `pressure_top_pa`.
     """
 
     settings: tuple[Setting, ...]
-    water: Array
-    air: Array
-    deposit_top_g: float
-    pressure_top_pa: float
+    numbers: Array
 
 
 def deposit_top_g(bed: BeadBed) -> float:
@@ -160,18 +153,21 @@ def circuits(
         A bypass opening is not between 0 and 1.
     """
     clean = replace(day, deposit_kg_m3=())
-    water = [_water_table(machine, s.bypass_open_frac, clean) for s in settings]
-    air = [
-        np.zeros(PRESSURES) if s.needle_gap_m <= 0.0 else _air_table(machine, s, clean, mode)
-        for s in settings
-    ]
-    return Circuits(
-        settings=settings,
-        water=np.array(water),
-        air=np.array(air),
-        deposit_top_g=deposit_top_g(machine.bed),
-        pressure_top_pa=pressure_top_pa(machine),
-    )
+    blocks = [_resistance(machine.bed)]
+    for s in settings:
+        blocks += list(_water_table(machine, s.bypass_open_frac, clean))
+        shut = s.needle_gap_m <= 0.0
+        blocks.append(np.zeros(PRESSURES) if shut else _air_table(machine, s, clean, mode))
+    return Circuits(settings, np.concatenate(blocks))
+
+
+def _resistance(bed: BeadBed) -> Array:
+    """Resistance over that of clean beads, as `filterside.resistance` has it of layers."""
+    top = deposit_top_g(bed) / bed.volume_m3 * 1e-3 / bed.deposit_density_kg_m3
+    filled = np.linspace(0.0, top, DEPOSITS)[:, np.newaxis] * np.array(GRADING)
+    void = np.maximum(bed.void_frac - filled, LEAST_VOID_FRAC)
+    loss = ((1.0 - void) ** 2 / void**3).mean(axis=1)
+    return np.asarray(loss / loss[0])
 
 
 def beads_area_m2(bed: BeadBed) -> float:

@@ -98,7 +98,10 @@ def entry_kernel(function: F) -> F:
 
 
 def inlined_kernel(function: F) -> F:
-    """Compile a function into each of its callers: for one that returns records.
+    """Compile a function into each of its callers.
+
+    For one that returns records, and for those between `derivative` and the entry: each of them
+    would else be compiled with a whole right-hand side of its own.
 
     Parameters
     ----------

@@ -6,61 +6,56 @@ import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tailrace.simulation import layout as lay
-from tailrace.simulation.assemble import drained_table
+from tailrace.simulation.built import Built
 from tailrace.simulation.circuits import Circuits
 from tailrace.simulation.compiled import entry_kernel, inlined_kernel, mark_prepared
 from tailrace.simulation.equilibrium import derive
+from tailrace.simulation.events import NUMBERS
 from tailrace.simulation.fittings import DERIVED, Record
 from tailrace.simulation.layout import Array
 from tailrace.simulation.march import WORK_ROWS, march
 from tailrace.simulation.outputs import NAMES, write_outputs
-from tailrace.simulation.processes import SCRATCH, derivative
-from tailrace.simulation.stoichiometry import process_matrices
+from tailrace.simulation.processes import derivative
+from tailrace.simulation.stoichiometry import COEFFICIENTS, coefficients
 
 _SHORTEST_INTERVAL_S = 120.0
 MARCH, RATES, OUTPUTS = 0, 1, 2
 
 
 @inlined_kernel
-def context_of(
-    member: int, params: Any, geometry: Record, control: Record, derived: Record, tables: Any
-) -> Any:
+def context_of(member: int, records: Any, tables: Any) -> Any:
     """Gather one member's context.
 
     Parameters
     ----------
     member
-        Its row in the parameters, control records and process matrices.
-    params, geometry, control, derived
-        Structured arrays.
+        Its row.
+    records
+        Parameters, geometry, control and derived records, parts.
     tables
-        Process matrices, water tables, air tables, scratch rows, drained shares.
+        Own numbers of the members (process matrix, then scratch), and tables of the filters.
 
     Returns
     -------
     tuple
-        Context as `processes.derivative` reads it.
+        Context as `processes.derivative` reads it: parameters, geometry, derived, control,
+        parts, own numbers, tables.
     """
-    row = derived[member : member + 1]
-    derive(params[member], geometry[0].barometric_pa_abs, control[member].temperature_degc, row)
+    params, geometry, control, derived, parts = records
     return (
         params[member],
         geometry[0],
-        row[0],
+        derived[member],
         control[member],
+        parts,
         tables[0][member],
         tables[1],
-        tables[2],
-        tables[3][member],
-        tables[4],
-        row,
     )
 
 
@@ -75,9 +70,10 @@ def _run(
     traffic: Any,
 ) -> None:
     """Do a task for some members; one entry for all tasks, so that one compilation serves all."""
-    events, times, outputs, states, notes = traffic
+    events, times, outputs, states, scale, notes = traffic
     for j in range(members[0], members[1]):
-        c = context_of(j, records[0], records[1], records[2], records[3], tables)
+        c = context_of(j, records, tables)
+        derive(c[0], c[1].barometric_pa_abs, y[j, lay.TEMPERATURE], c[2])
         if task == RATES:
             derivative(span[0], y[j], states[j, 0], c)
         elif task == OUTPUTS:
@@ -85,23 +81,13 @@ def _run(
         else:
             row = j if events[0].shape[0] > 1 else 0
             happening = (events[0][row], events[1][row], events[2][row])
-            work = np.zeros((WORK_ROWS, y.shape[1]))
+            work = np.zeros((WORK_ROWS, scale.size))
+            for i in range(scale.size):
+                work[7, i] = scale[i]
             sink = (times, outputs[j], states[j])
             reached, code = march(span, y[j], c, work, happening, sink, (notes[0][j], notes[1][j]))
             notes[2][j] = reached
             notes[3][j] = code
-
-
-@cache
-def shares() -> Array:
-    """Table of drained shares, made once.
-
-    Returns
-    -------
-    ndarray
-        As from `assemble.drained_table`.
-    """
-    return drained_table()
 
 
 Events = tuple[Array, NDArray[np.int64], Array]
@@ -140,25 +126,28 @@ class Batch:
     ----------
     parameters
         As from `parameters.parameter_table`.
-    geometry
-        The loop's, one record.
+    built
+        What the loop is made of.
     tables
-        The filter's.
+        The filters'.
     amounts, control
-        States and control records of the members; changed by `march`.
+        States, and control records (a row of them for each member); changed by `march`.
     """
 
     def __init__(
         self,
         parameters: NDArray[Any],
-        geometry: Record,
-        tables: Circuits,
+        built: Built,
+        tables: tuple[Circuits, ...],
         *,
         amounts: Array,
         control: Record,
     ) -> None:
         self.amounts, self.control, self.parameters = amounts, control, parameters
-        self._geometry = geometry
+        self._built = built
+        scale = np.zeros(built.layout.size + lay.WATER * len(built.layout.filters))
+        scale[: built.layout.size] = built.layout.scale
+        self._scale = scale
         self.set_tables(tables)
         self.refresh()
 
@@ -166,16 +155,16 @@ class Batch:
         """Take up changed parameters."""
         size = len(self.parameters)
         self._derived = np.zeros(size, dtype=DERIVED)
-        self._scratch = np.zeros((size, SCRATCH))
-        self._matrices = process_matrices(self.parameters)
+        self._own = np.zeros((size, int(self._built.geometry["stride"][0])))
+        self._own[:, :COEFFICIENTS] = coefficients(self.parameters)
 
-    def set_tables(self, tables: Circuits) -> None:
+    def set_tables(self, tables: tuple[Circuits, ...]) -> None:
         """Take other tables, for further settings."""
-        self._water, self._air = tables.water, tables.air
+        self._geometry, self._parts, self._tables = self._built.with_tables(tables)
 
     def _call(self, task: int, span: tuple[float, float, float], traffic: Any) -> None:
-        records = (self.parameters, self._geometry, self.control, self._derived)
-        tables = (self._matrices, self._water, self._air, self._scratch, shares())
+        records = (self.parameters, self._geometry, self.control, self._derived, self._parts)
+        tables = (self._own, self._tables)
 
         def some(first: int, last: int) -> None:
             _run(task, (first, last), span, self.amounts, records, tables, traffic)
@@ -212,21 +201,22 @@ class Batch:
         """
         size, due = len(self.parameters), times.size
         backwashes = int((span[1] - span[0]) / _SHORTEST_INTERVAL_S) + 2
+        backwashes *= max(1, len(self._built.layout.filters))
         log = Log(
             outputs=np.full((size, due, len(NAMES)), np.nan),
-            states=np.full((size, due if keep_states else 0, lay.SIZE), np.nan),
+            states=np.full((size, due if keep_states else 0, self._built.layout.size), np.nan),
             backwash_s=np.full((size, backwashes), np.nan),
             drained_g=np.zeros((size, events[0].shape[1])),
             reached_s=np.zeros(size),
             codes=np.zeros(size),
         )
         notes = (log.backwash_s, log.drained_g, log.reached_s, log.codes)
-        self._call(MARCH, span, (events, times, log.outputs, log.states, notes))
+        self._call(MARCH, span, (events, times, log.outputs, log.states, self._scale, notes))
         return log
 
     def rates(self, t: float) -> Array:
         """Return rates of change of all members [per s]."""
-        return self._look(RATES, t)[1]
+        return self._look(RATES, t)[1][:, : self._built.layout.size]
 
     def measured(self) -> Array:
         """Return outputs of all members at their present states."""
@@ -234,14 +224,15 @@ class Batch:
 
     def _look(self, task: int, t: float) -> tuple[Array, Array]:
         size = len(self.parameters)
-        events = (np.zeros((1, 0)), np.zeros((1, 0), dtype=np.int64), np.zeros((1, 0, 3)))
-        outputs, states = np.zeros((size, 1, len(NAMES))), np.zeros((size, 1, lay.SIZE))
+        events = (np.zeros((1, 0)), np.zeros((1, 0), dtype=np.int64), np.zeros((1, 0, NUMBERS)))
+        outputs, states = np.zeros((size, 1, len(NAMES))), np.zeros((size, 1, self._scale.size))
         rows, column = np.zeros((size, 1)), np.zeros(size)
         traffic = (
             events,
             np.zeros(0),
             outputs,
             states,
+            self._scale,
             (rows, rows.copy(), column, column.copy()),
         )
         self._call(task, (t, t, 1.0), traffic)

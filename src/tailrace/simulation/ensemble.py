@@ -14,8 +14,8 @@ from tailrace.errors import InputError
 from tailrace.simulation import layout as lay
 from tailrace.simulation.assemble import Loop, State, start_state
 from tailrace.simulation.engine import Batch
-from tailrace.simulation.events import Schedule, event_arrays
-from tailrace.simulation.layout import CONTENT, Array
+from tailrace.simulation.events import Schedule, Settings, event_arrays, settings_of
+from tailrace.simulation.layout import SPECIES_CONTENT, Array
 from tailrace.simulation.march import DONE
 from tailrace.simulation.outputs import COLUMN
 from tailrace.simulation.parameters import check_table, parameter_table
@@ -34,6 +34,14 @@ _STATE_OF: Final = {
     "dissolved_organics": lay.ORG,
     "coarse_solids": lay.COARSE,
     "fine_solids": lay.FINE,
+    "phosphate": lay.PHOS,
+    "potassium": lay.POT,
+    "calcium": lay.CAL,
+    "magnesium": lay.MAG,
+    "iron": lay.IRON,
+    "sodium": lay.SOD,
+    "sulphate": lay.SULF,
+    "chloride": lay.CHLO,
 }
 
 
@@ -125,13 +133,13 @@ class Ensemble:
             raise InputError(message)
         check_table(table)
         begun = start or start_state(loop, at_s=at_s)
-        self.loop, self.at_s, self._setting = loop, begun.at_s, begun.setting
-        self._settings = loop.tables((begun.setting,)).settings
-        control = np.repeat(begun.control, members)
-        control["setting"] = self._settings.index(begun.setting)
+        self.loop, self.at_s = loop, begun.at_s
+        self._settings: Settings = tuple((setting,) for setting in begun.settings)
+        control = np.tile(begun.control, (members, 1))
+        control["setting"] = 0.0
         self._batch = Batch(
             table.copy(),
-            loop.geometry,
+            loop.built,
             loop.tables(self._settings),
             amounts=np.tile(begun.amounts, (members, 1)),
             control=control,
@@ -149,12 +157,12 @@ class Ensemble:
 
     @property
     def states(self) -> Array:
-        """Amounts, members x `layout.STATES`; may be written to, best by `set_quantity`."""
+        """Amounts, members x states of the layout; may be written to, best by `set_quantity`."""
         return self._batch.amounts
 
     @property
     def control(self) -> NDArray[Any]:
-        """What is set and switched, a record for each member."""
+        """What is set and switched, records of each member: the loop, then each filter."""
         records: NDArray[Any] = self._batch.control
         return records
 
@@ -225,15 +233,11 @@ class Ensemble:
         self._move(_STATE_OF[quantity], wanted)
 
     def _volumes(self) -> Array:
-        g = self.loop.geometry[0]
-        volumes = np.empty((len(self), lay.PLACES))
-        volumes[:, lay.TANK] = self.states[:, lay.TANK_M3]
-        volumes[:, lay.SUMP], volumes[:, lay.BED] = g["sump_m3"], g["bed_m3"]
-        return volumes
+        return np.maximum(self.states[:, self.loop.built.layout.places_of(lay.VOLUME)], 0.0)
 
     def _move(self, offset: int, wanted: Array) -> None:
         volumes = self._volumes()
-        columns = [place * lay.WATER + offset for place in range(lay.PLACES)]
+        columns = self.loop.built.layout.places_of(offset)
         held = self.states[:, columns]
         mean = held.sum(axis=1) / volumes.sum(axis=1)
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -242,8 +246,9 @@ class Ensemble:
         moved = np.where(scalable, held * ratio, wanted[:, np.newaxis] * volumes)
         gained = (moved - held).sum(axis=1)
         self.states[:, columns] = moved
-        ledger = slice(lay.REDRAW, lay.REDRAW + len(lay.ELEMENTS))
-        self.states[:, ledger] -= gained[:, np.newaxis] * CONTENT[offset]
+        first = self.loop.built.layout.moving + lay.REDRAW
+        ledger = slice(first, first + lay.ELEMENT_COUNT)
+        self.states[:, ledger] -= gained[:, np.newaxis] * SPECIES_CONTENT[offset]
 
     def _set_ph(self, values: Array) -> None:
         wanted = np.broadcast_to(values, (len(self),))
@@ -254,14 +259,15 @@ class Ensemble:
             self.measured("alkalinity"),
             wanted,
             self.measured("total_ammonia"),
-            self.control["temperature_degc"],
+            self.states[:, lay.TEMPERATURE],
             self.parameters["ionic_strength_mol_m3"],
+            self.measured("phosphate"),
             strict=True,
         )
         carbon = dic_from_alkalinity_and_ph_mol_m3.unchecked()
         dic = np.array([carbon(*(float(value) for value in row)) for row in rows])
         # A pH that no carbon gives at this alkalinity leaves the least that keeps numbers sound.
-        self._move(lay.DIC, np.maximum(dic, 1e-6))
+        self._move(lay.DIC, np.fmax(dic, 1e-6))
 
     def advance(
         self,
@@ -301,22 +307,26 @@ class Ensemble:
         times = output_times_s(self.at_s, until_s, every_s)
         self._take_settings(schedules)
         self._batch.refresh()
-        events = event_arrays(schedules, self._settings, from_s=self.at_s, until_s=until_s)
+        events = event_arrays(
+            schedules, self._settings, self.loop.built, span_s=(self.at_s, until_s)
+        )
         log = self._batch.march((self.at_s, until_s, tolerance), events, times=times)
         self.at_s = until_s
         return Advance(times, log.outputs, np.flatnonzero(log.codes != DONE))
 
     def _take_settings(self, schedules: tuple[Schedule, ...]) -> None:
         """Tabulate settings not met before; those known keep their place."""
-        new = [s for schedule in schedules for s in schedule.settings]
-        each = tuple(dict.fromkeys((*self._settings, *new)))
+        each = settings_of(self._settings, schedules)
         if each != self._settings:
             self._settings = each
             self._batch.set_tables(self.loop.tables(each))
 
     def balance_error(self) -> dict[str, float]:
         """Largest error of each balance over the members, since the start."""
-        each = [balance_error(a, b) for a, b in zip(self._first, self.states, strict=True)]
+        each = [
+            balance_error(self.loop.built.layout, a, b)
+            for a, b in zip(self._first, self.states, strict=True)
+        ]
         return {name: max(found[name] for found in each) for name in each[0]}
 
 

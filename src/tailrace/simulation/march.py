@@ -9,9 +9,10 @@ import math
 from typing import Any
 
 from tailrace.simulation import layout as lay
-from tailrace.simulation.compiled import kernel
+from tailrace.simulation.compiled import inlined_kernel, kernel
+from tailrace.simulation.fittings import Record
 from tailrace.simulation.jumps import Act, act, backwash
-from tailrace.simulation.layout import MOVING, Array
+from tailrace.simulation.layout import Array
 from tailrace.simulation.outputs import write_outputs
 from tailrace.simulation.processes import derivative
 from tailrace.simulation.rkc2 import MOST_STAGES, error_of, spectral_radius_per_s, stages_for, step
@@ -38,19 +39,28 @@ def _cubic(
 
 
 @kernel
-def _blend(theta: float, h: float, y: Array, work: Array, out: Array) -> None:
+def _blend(theta: float, h: float, y: Array, work: Array, moving: int) -> None:
     """State between the ends of a step: cubic for what moves."""
+    out = work[6]
     for i in range(y.size):
-        if i < MOVING:
+        if i < moving:
             out[i] = _cubic(theta, h, (y[i], work[0, i]), (work[1, i], work[4, i]))
         else:
             out[i] = y[i]
 
 
 @kernel
-def _crossing(h: float, y: Array, work: Array) -> float:
-    """Part of a step at which the air charge is full, by bisection of its cubic."""
-    i = lay.AIR_CHARGE
+def _full(work: Array, g: Record, first: int) -> int:
+    """Next filter whose air charge is full at the end of a step; -1 when there is none."""
+    for f in range(first, g.filters):
+        if work[1, g.filters_at + f * lay.FILTER + lay.AIR_CHARGE] >= 1.0:
+            return f
+    return -1
+
+
+@kernel
+def _crossing(h: float, y: Array, work: Array, i: int) -> float:
+    """Part of a step at which an air charge is full, by bisection of its cubic."""
     first, second = (y[i], work[0, i]), (work[1, i], work[4, i])
     low, high = 0.0, 1.0
     for _ in range(40):
@@ -62,24 +72,44 @@ def _crossing(h: float, y: Array, work: Array) -> float:
     return high
 
 
-@kernel
+@inlined_kernel
 def _take(t: float, h: float, radius: float, y: Array, work: Array, c: Any) -> None:
     step(t, h, stages_for(h, radius), y, work, c)
     derivative(t + h, work[1], work[4], c)
 
 
-@kernel
-def _to_backwash(t: float, h: float, radius: float, y: Array, work: Array, c: Any) -> float:
-    """Step again to the moment at which the air charge is full; returns the step."""
-    part = _crossing(h, y, work) * h
+@inlined_kernel
+def _first_full(h: float, y: Array, work: Array, g: Record) -> tuple[int, float]:
+    """Filter whose air charge is full first within a step, and the part of the step."""
+    which, part = -1, 2.0
+    f = _full(work, g, 0)
+    while f >= 0:
+        crossed = _crossing(h, y, work, g.filters_at + f * lay.FILTER + lay.AIR_CHARGE)
+        if crossed < part:
+            which, part = f, crossed
+        f = _full(work, g, f + 1)
+    return which, part
+
+
+@inlined_kernel
+def _to_backwash(
+    t: float, h: float, radius: float, y: Array, work: Array, c: Any
+) -> tuple[float, int]:
+    """Step again to the moment at which an air charge is full; returns the step and filter."""
+    g = c[1]
+    which, part = _first_full(h, y, work, g)
+    if which < 0:
+        return h, which
+    charge = g.filters_at + which * lay.FILTER + lay.AIR_CHARGE
+    part *= h
     _take(t, part, radius, y, work, c)
-    growth = work[4, lay.AIR_CHARGE]
+    growth = work[4, charge]
     if growth > 0.0:
-        better = part - (work[1, lay.AIR_CHARGE] - 1.0) / growth
+        better = part - (work[1, charge] - 1.0) / growth
         if 0.0 < better <= h:
             part = better
             _take(t, part, radius, y, work, c)
-    return part
+    return part, which
 
 
 @kernel
@@ -90,7 +120,7 @@ def _sample(
     times, outputs, states = sink
     while at < times.size and times[at] <= t + h:
         theta = (times[at] - t) / h if h > 0.0 else 0.0
-        _blend(theta, h, y, work, work[6])
+        _blend(theta, h, y, work, c[1].moving)
         write_outputs(work[6], c, outputs[at])
         if states.shape[0] > at:
             for i in range(y.size):
@@ -99,7 +129,7 @@ def _sample(
     return at
 
 
-@kernel
+@inlined_kernel
 def _next_step(h: float, error: float) -> float:
     if not math.isfinite(error):
         return 0.2 * h
@@ -107,7 +137,7 @@ def _next_step(h: float, error: float) -> float:
     return h * min(5.0, max(0.2, grown))
 
 
-@kernel
+@inlined_kernel
 def _attempt(
     span: tuple[float, float], radius: float, y: Array, work: Array, c: Any, tolerance: float
 ) -> tuple[float, float]:
@@ -119,7 +149,7 @@ def _attempt(
             h *= 0.5
             continue
         _take(t, h, radius, y, work, c)
-        error = error_of(h, y, work, tolerance)
+        error = error_of(h, y, work, c, tolerance)
         following = _next_step(h, error)
         if error <= 1.0:
             return h, following
@@ -127,9 +157,9 @@ def _attempt(
     return 0.0, h
 
 
-@kernel
-def _accept(y: Array, work: Array) -> None:
-    for i in range(MOVING):
+@inlined_kernel
+def _accept(y: Array, work: Array, moving: int) -> None:
+    for i in range(moving):
         y[i] = work[1, i]
         work[0, i] = work[4, i]
 
@@ -146,7 +176,7 @@ def _events_at(
     return at
 
 
-@kernel
+@inlined_kernel
 def _changes_rates(kinds: Array, first: int, last: int) -> bool:
     """Whether an event changed flows or temperature, and with them the largest rate."""
     greatest = -1
@@ -155,7 +185,7 @@ def _changes_rates(kinds: Array, first: int, last: int) -> bool:
     return greatest >= _FIRST_SETTING
 
 
-@kernel
+@inlined_kernel
 def _note(places: Array, at: int, t: float) -> int:
     """Write a time down where there is room; returns the next place."""
     if at < places.size:
@@ -163,7 +193,7 @@ def _note(places: Array, at: int, t: float) -> int:
     return at + 1
 
 
-@kernel
+@inlined_kernel
 def _span(h: float, room: float) -> float:
     """Step to try: all the room when it is near, half of it rather than leave a sliver."""
     h = min(h, _LONGEST_S)
@@ -172,7 +202,7 @@ def _span(h: float, room: float) -> float:
     return 0.5 * room if 2.0 * h > room else h
 
 
-@kernel
+@inlined_kernel
 def march(
     span: tuple[float, float, float],
     y: Array,
@@ -211,7 +241,7 @@ def march(
     washes, drained = notes
     seen = 0
     radius = 0.0
-    u = c[3]
+    u = c[3][0]
     h = u.step_s
     sample = _sample(t, 0.0, y, work, c, sink, sample)
     event = _events_at(t, y, c, events, event, drained)
@@ -226,20 +256,18 @@ def march(
         taken, following = _attempt((t, wanted), radius, y, work, c, tolerance)
         if taken <= 0.0:
             return t, STUCK
-        full = work[1, lay.AIR_CHARGE] >= 1.0
-        if full:
-            taken = _to_backwash(t, taken, radius, y, work, c)
+        taken, full = _to_backwash(t, taken, radius, y, work, c)
         sample = _sample(t, taken, y, work, c, sink, sample)
         # A step cut short by an event says little about how long the next may be.
         h = max(h, following) if taken == wanted and wanted < h else following
-        _accept(y, work)
+        _accept(y, work, c[1].moving)
         t = target if taken == room else t + taken
-        if full:
-            backwash(t, y, c)
+        if full >= 0:
+            backwash(t, y, c, full)
             seen = _note(washes, seen, t)
         before = event
         event = _events_at(t, y, c, events, event, drained)
-        if full or event != before:
+        if full >= 0 or event != before:
             h = min(h, _AFTER_JUMP_S)
             derivative(t, y, work[0], c)
         if event != before and _changes_rates(events[1], before, event):

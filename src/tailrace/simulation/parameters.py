@@ -68,6 +68,8 @@ class Parameters:
     dislodged_frac, sticking_s
         Share of the captured solids that a backwash dislodges, and the time without one in
         which that share falls to 1/e.
+    decaking_frac
+        Share of the caking that the tumbling of a backwash breaks up.
     breaking_frac
         Dislodged coarse solids that break into fine ones.
     scrub_least_frac, scrub_more_frac, scrub_time_s
@@ -104,10 +106,45 @@ class Parameters:
         Exchange of carbon dioxide over that of oxygen.
     ionic_strength_mol_m3
         Ionic strength of the water.
+    leaching_frac, leaching_per_s
+        Share of settling solids that leaches fast, and how fast.
+    phosphorus_excreted_frac
+        Share of the feed's phosphorus that fish give off dissolved.
+    feed_potassium_frac, feed_sodium_frac, feed_chloride_frac, feed_sulphate_frac
+        Minerals given off dissolved per feed eaten.
+    feed_calcium_frac, feed_magnesium_frac
+        Likewise.
+    feed_colour_kg_kg, colour_loss_per_s
+        Colour (as platinum) made per feed, and its bleaching.
+    crop_phosphorus_kg_kg, crop_potassium_kg_kg, crop_calcium_kg_kg
+        Taken up per nitrogen taken up, where the water has enough.
+    crop_magnesium_kg_kg, crop_iron_kg_kg, crop_sulphate_kg_kg
+        Likewise.
+    crop_half_frac
+        Half saturation of these, over that for nitrogen.
+    crop_daylight_frac, sunrise_s
+        Share of the uptake that follows the light, and the time of sunrise on the clock.
+    nitrogen_exchange_frac
+        Exchange of nitrogen gas over that of oxygen.
+    calcite_per_s, calcite_threshold
+        Growth of calcite over its saturation, and the saturation index at which it starts.
+    chlorine_loss_per_s, chlorine_kill_m3_g_s
+        Loss of chlorine to organics, and film killed by it.
+    heat_exchange_w_m2_k, latent_frac
+        Heat exchange with the air per open water surface, evaporation apart; and the share of
+        what evaporates that takes its heat from the water (leaves take theirs from the sun).
     evaporation_m3_s
         Water lost to air and crop.
     make_up_alkalinity_eq_m3, make_up_dic_mol_m3, make_up_nitrate_n_g_m3
         What the added water holds.
+    make_up_calcium_g_m3, make_up_magnesium_g_m3, make_up_sodium_g_m3, make_up_chloride_g_m3
+        Its ions.
+    make_up_sulphate_g_m3, make_up_potassium_g_m3, make_up_iron_g_m3
+        Its ions, and iron.
+    make_up_phosphate_p_g_m3, make_up_tan_n_g_m3, make_up_chlorine_g_m3
+        Its phosphate, total ammonia and chlorine.
+    make_up_oxygen_frac, make_up_nitrogen_gas_frac
+        Oxygen and nitrogen gas in it over what air would leave there.
     load_factor, aob_factor, nob_factor, stripping_factor
         Multipliers of the feed, of the two oxidation rates, and of carbon dioxide exchange.
     alkalinity_drift_eq_m3_s
@@ -162,6 +199,7 @@ class Parameters:
     fine_settling_m_s: float = 3.0 / 7.0 / DAY_S
     dislodged_frac: float = 0.80
     sticking_s: float = 3.0 * DAY_S
+    decaking_frac: float = 0.9
     breaking_frac: float = 0.08
     scrub_least_frac: float = 0.002
     scrub_more_frac: float = 0.02
@@ -191,10 +229,49 @@ class Parameters:
     still_aeration_frac: float = 0.1
     carbon_dioxide_exchange_frac: float = 0.35
     ionic_strength_mol_m3: float = 8.0
+    leaching_frac: float = 0.3
+    leaching_per_s: float = 0.7 / DAY_S
+    phosphorus_excreted_frac: float = 0.25
+    feed_potassium_frac: float = 0.003
+    feed_sodium_frac: float = 0.002
+    feed_chloride_frac: float = 0.0035
+    feed_sulphate_frac: float = 0.003
+    feed_calcium_frac: float = 0.003
+    feed_magnesium_frac: float = 0.0006
+    feed_colour_kg_kg: float = 0.005
+    colour_loss_per_s: float = 0.02 / DAY_S
+    crop_phosphorus_kg_kg: float = 0.15
+    crop_potassium_kg_kg: float = 1.4
+    crop_calcium_kg_kg: float = 0.3
+    crop_magnesium_kg_kg: float = 0.1
+    crop_iron_kg_kg: float = 0.003
+    crop_sulphate_kg_kg: float = 0.2
+    crop_half_frac: float = 0.5
+    crop_daylight_frac: float = 0.0
+    sunrise_s: float = 0.25 * DAY_S
+    nitrogen_exchange_frac: float = 0.9
+    calcite_per_s: float = 0.5 / DAY_S
+    calcite_threshold: float = 0.7
+    chlorine_loss_per_s: float = 12.0 / DAY_S
+    chlorine_kill_m3_g_s: float = 4.0 / DAY_S
+    heat_exchange_w_m2_k: float = 10.0
+    latent_frac: float = 0.3
     evaporation_m3_s: float = 0.0
     make_up_alkalinity_eq_m3: float = 1.0
     make_up_dic_mol_m3: float = 1.1
     make_up_nitrate_n_g_m3: float = 0.0
+    make_up_calcium_g_m3: float = 15.0
+    make_up_magnesium_g_m3: float = 3.0
+    make_up_sodium_g_m3: float = 5.0
+    make_up_chloride_g_m3: float = 8.0
+    make_up_sulphate_g_m3: float = 8.0
+    make_up_potassium_g_m3: float = 1.0
+    make_up_iron_g_m3: float = 0.0
+    make_up_phosphate_p_g_m3: float = 0.0
+    make_up_tan_n_g_m3: float = 0.0
+    make_up_chlorine_g_m3: float = 0.0
+    make_up_oxygen_frac: float = 1.0
+    make_up_nitrogen_gas_frac: float = 1.0
     load_factor: float = 1.0
     aob_factor: float = 1.0
     nob_factor: float = 1.0
@@ -209,7 +286,7 @@ class Parameters:
 
 NAMES: Final = tuple(field.name for field in fields(Parameters))
 DTYPE: Final = np.dtype([(name, np.float64) for name in NAMES], align=True)
-_SIGNED: Final = frozenset({"alkalinity_drift_eq_m3_s", "back_pressure_pa"})
+_SIGNED: Final = frozenset({"alkalinity_drift_eq_m3_s", "back_pressure_pa", "calcite_threshold"})
 _MAY_BE_BELOW_ZERO: Final = _SIGNED | {"make_up_alkalinity_eq_m3"}
 
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tailrace.simulation import layout as lay
 from tailrace.simulation.assemble import Loop, State, assemble, start_state
 from tailrace.simulation.engine import Batch
 from tailrace.simulation.events import Ration
@@ -71,18 +70,17 @@ def right_hand_side(
     """
     loop = site if isinstance(site, Loop) else assemble(site)
     begun = start or start_state(loop)
-    tables = loop.tables((begun.setting,))
     control = begun.control.copy()
-    control["setting"] = tables.settings.index(begun.setting)
+    control["setting"] = 0.0
     if ration is not None:
         control["feed_g_s"] = 1000.0 * ration.feed_kg_s
         control["feed_n_frac"] = PROTEIN_N * ration.protein_frac
     batch = Batch(
         parameter_table(loop.parameters),
-        loop.geometry,
-        tables,
+        loop.built,
+        loop.tables(tuple((setting,) for setting in begun.settings)),
         amounts=begun.amounts[np.newaxis].copy(),
-        control=control,
+        control=control[np.newaxis].copy(),
     )
 
     def function(t: float, y: Array) -> Array:
@@ -94,8 +92,8 @@ def right_hand_side(
         return np.asarray(batch.measured()[0], dtype=np.float64)
 
     return RightHandSide(
-        names=tuple(state.name for state in lay.STATES),
-        units=tuple(state.unit for state in lay.STATES),
+        names=tuple(state.name for state in loop.built.layout.states),
+        units=tuple(state.unit for state in loop.built.layout.states),
         y0=begun.amounts.copy(),
         parameters=loop.parameters,
         function=function,

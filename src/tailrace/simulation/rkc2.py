@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from tailrace.simulation.compiled import kernel
-from tailrace.simulation.layout import MOVING, SCALE, Array
+from tailrace.simulation.compiled import inlined_kernel, kernel
+from tailrace.simulation.layout import Array
 from tailrace.simulation.processes import derivative
 
 DAMPING = 2.0 / 13.0
@@ -59,13 +59,14 @@ def step(t: float, h: float, stages: int, y: Array, work: Array, c: Any) -> None
         Context of the right-hand side.
     """
     f0, new, last, before, rate = work[0], work[1], work[2], work[3], work[4]
+    moving = c[1].moving
     w0 = 1.0 + DAMPING / (stages * stages)
     w1 = _shift(stages, w0)
     b_before = b_last = 1.0 / (4.0 * w0 * w0)  # b0 = b1 = b2
     t_before, t_last = 1.0, w0
     d_before, d_last, dd_before, dd_last = 0.0, 1.0, 0.0, 0.0
     c_before, c_last = 0.0, b_last * w1
-    for i in range(MOVING):
+    for i in range(moving):
         before[i] = y[i]
         last[i] = y[i] + h * c_last * f0[i]
     for _ in range(2, stages + 1):
@@ -77,7 +78,7 @@ def step(t: float, h: float, stages: int, y: Array, work: Array, c: Any) -> None
         pull = 2.0 * b_j * w1 / b_last
         gamma = -(1.0 - b_last * t_last) * pull
         derivative(t + h * c_last, last, rate, c)
-        for i in range(MOVING):
+        for i in range(moving):
             new[i] = (
                 (1.0 - mu - nu) * y[i]
                 + mu * last[i]
@@ -85,17 +86,17 @@ def step(t: float, h: float, stages: int, y: Array, work: Array, c: Any) -> None
                 + h * (pull * rate[i] + gamma * f0[i])
             )
         c_j = mu * c_last + nu * c_before + pull + gamma
-        for i in range(MOVING):
+        for i in range(moving):
             before[i] = last[i]
             last[i] = new[i]
         b_before, b_last, t_before, t_last = b_last, b_j, t_last, t_j
         d_before, d_last, dd_before, dd_last = d_last, d_j, dd_last, dd_j
         c_before, c_last = c_last, c_j
-    for i in range(MOVING, y.size):
+    for i in range(moving, y.size):
         new[i] = y[i]
 
 
-@kernel
+@inlined_kernel
 def _shift(stages: int, w0: float) -> float:
     """First over second derivative of the Chebyshev polynomial at w0."""
     t_before, t_last = 1.0, w0
@@ -110,7 +111,7 @@ def _shift(stages: int, w0: float) -> float:
 
 
 @kernel
-def error_of(h: float, y: Array, work: Array, tolerance: float) -> float:
+def error_of(h: float, y: Array, work: Array, c: Any, tolerance: float) -> float:
     """Estimated error of a step over what is allowed.
 
     Parameters
@@ -120,7 +121,9 @@ def error_of(h: float, y: Array, work: Array, tolerance: float) -> float:
     y
         State before it.
     work
-        Rows as in `step`; row 4 holds the rate after it.
+        Rows as in `step`; row 4 holds the rate after it, row 7 the scale of each state.
+    c
+        Context.
     tolerance
         Relative tolerance.
 
@@ -129,11 +132,11 @@ def error_of(h: float, y: Array, work: Array, tolerance: float) -> float:
     float
         At most 1 when the step may stand; not a number when it failed. Ledgers do not count.
     """
-    f0, new, f1 = work[0], work[1], work[4]
+    f0, new, f1, scale, moving = work[0], work[1], work[4], work[7], c[1].moving
     worst = 0.0
-    for i in range(MOVING):
-        if SCALE[i] > 0.0:
-            size = max(abs(y[i]), abs(new[i])) + SCALE[i]
+    for i in range(moving):
+        if scale[i] > 0.0:
+            size = max(abs(y[i]), abs(new[i])) + scale[i]
             off = abs(0.8 * (y[i] - new[i]) + 0.4 * h * (f0[i] + f1[i])) / (tolerance * size)
             if not math.isfinite(off):
                 return math.nan
@@ -141,28 +144,30 @@ def error_of(h: float, y: Array, work: Array, tolerance: float) -> float:
     return worst
 
 
-@kernel
-def _start(direction: Array, f0: Array) -> float:
+@inlined_kernel
+def _start(work: Array, moving: int) -> float:
     """Take the rate as direction where none is known; returns the direction's length."""
-    length = _length(direction)
+    f0, direction, scale = work[0], work[5], work[7]
+    length = _length(direction, scale, moving)
     if length <= 0.0:
-        for i in range(MOVING):
+        for i in range(moving):
             direction[i] = f0[i] + _SPARK
-        length = _length(direction)
+        length = _length(direction, scale, moving)
     return length
 
 
-@kernel
+@inlined_kernel
 def _turn(t: float, y: Array, nudge: float, length: float, work: Array, c: Any) -> float:
     """Turn the direction towards the largest rate; returns its new length."""
-    f0, moved, rate, direction = work[0], work[2], work[4], work[5]
-    for i in range(MOVING):
-        if SCALE[i] > 0.0:
+    f0, moved, rate, direction, scale = work[0], work[2], work[4], work[5], work[7]
+    moving = c[1].moving
+    for i in range(moving):
+        if scale[i] > 0.0:
             moved[i] = y[i] + direction[i] * nudge / length
     derivative(t, moved, rate, c)
-    for i in range(MOVING):
+    for i in range(moving):
         direction[i] = rate[i] - f0[i]
-    return _length(direction)
+    return _length(direction, scale, moving)
 
 
 @kernel
@@ -187,8 +192,8 @@ def spectral_radius_per_s(t: float, y: Array, work: Array, c: Any) -> float:
     """
     for i in range(y.size):
         work[2, i] = y[i]
-    nudge = _NUDGE * _length(y)
-    length = _start(work[5], work[0])
+    nudge = _NUDGE * _length(y, work[7], c[1].moving)
+    length = _start(work, c[1].moving)
     found = 0.0
     for turn in range(_POWER_ITERATIONS):
         length = _turn(t, y, nudge, length, work, c)
@@ -201,10 +206,10 @@ def spectral_radius_per_s(t: float, y: Array, work: Array, c: Any) -> float:
 
 
 @kernel
-def _length(vector: Array) -> float:
+def _length(vector: Array, scale: Array, moving: int) -> float:
     """Length of a vector, ledgers left out."""
     squares = 0.0
-    for i in range(MOVING):
-        if SCALE[i] > 0.0:
+    for i in range(moving):
+        if scale[i] > 0.0:
             squares += vector[i] * vector[i]
     return math.sqrt(squares)

@@ -11,7 +11,7 @@ from tailrace.errors import InputError
 from tailrace.simulation.assemble import Loop, State, frozen_state, start_state
 from tailrace.simulation.compiled import PREPARING, is_prepared
 from tailrace.simulation.engine import Batch, Log
-from tailrace.simulation.events import Schedule, event_arrays
+from tailrace.simulation.events import Schedule, event_arrays, settings_of
 from tailrace.simulation.jumps import Act
 from tailrace.simulation.layout import Array
 from tailrace.simulation.march import DONE
@@ -99,26 +99,29 @@ def simulate(
     """
     times = output_times_s(from_s, until_s, every_s)
     begun = start or start_state(loop, at_s=from_s)
-    tables = loop.tables((begun.setting, *schedule.settings))
+    settings = settings_of(tuple((s,) for s in begun.settings), (schedule,))
     control = begun.control.copy()
-    control["setting"] = tables.settings.index(begun.setting)
+    control["setting"] = 0.0
     batch = Batch(
         parameter_table(loop.parameters),
-        loop.geometry,
-        tables,
+        loop.built,
+        loop.tables(settings),
         amounts=begun.amounts[np.newaxis].copy(),
-        control=control,
+        control=control[np.newaxis].copy(),
     )
-    events = event_arrays((schedule,), tables.settings, from_s=from_s, until_s=until_s)
+    events = event_arrays((schedule,), settings, loop.built, span_s=(from_s, until_s))
     log = batch.march((from_s, until_s, tolerance), events, times=times, keep_states=True)
-    setting = tables.settings[int(control["setting"][0])]
-    last = frozen_state(float(log.reached_s[0]), batch.amounts[0], control, setting)
+    control = batch.control[0]
+    now = tuple(each[int(row["setting"])] for each, row in zip(settings, control[1:], strict=True))
+    last = frozen_state(float(log.reached_s[0]), batch.amounts[0], control, now)
     drains = (events[1][0] == int(Act.DRAIN)) & (events[0][0] <= last.at_s)
-    return _solution(begun, last, times, log, (events[0][0][drains], log.drained_g[0][drains]))
+    return _solution(
+        loop, begun, last, times, log, (events[0][0][drains], log.drained_g[0][drains])
+    )
 
 
 def _solution(
-    begun: State, last: State, times: Array, log: Log, drains: tuple[Array, Array]
+    loop: Loop, begun: State, last: State, times: Array, log: Log, drains: tuple[Array, Array]
 ) -> Solution:
     kept = times <= last.at_s
     backwashes = log.backwash_s[0]
@@ -132,7 +135,9 @@ def _solution(
     for array in arrays:
         array.setflags(write=False)
     ending = Ending.DONE if log.codes[0] == DONE else Ending.STUCK
-    return Solution(ending, arrays[0], arrays[1], arrays[2], begun, last, *arrays[3:])
+    return Solution(
+        ending, loop.built.layout, arrays[0], arrays[1], arrays[2], begun, last, *arrays[3:]
+    )
 
 
 def prepare(tell: Callable[[str], None], loop: Loop) -> None:

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from enum import Enum
 
 import numpy as np
+from numpy.typing import NDArray
 
-from tailrace.simulation import layout as lay
 from tailrace.simulation.assemble import State
-from tailrace.simulation.layout import CONTENT, ELEMENTS, INDEX, INSIDE, STATES, Array
+from tailrace.simulation.layout import ELEMENTS, Array, Layout
 from tailrace.simulation.outputs import COLUMN
 
 
@@ -38,12 +38,14 @@ class Solution:
     ----------
     ending
         How it ended; its text says what to try.
+    layout
+        Its states.
     times_s
         Times of the outputs; an output at the time of an event is the state before it.
     outputs
         Times x `outputs.QUANTITIES`.
     states
-        Times x `layout.STATES`, amounts.
+        Times x states of the layout, amounts.
     first, last
         State at the start and at the end.
     backwash_s
@@ -53,6 +55,7 @@ class Solution:
     """
 
     ending: Ending
+    layout: Layout
     times_s: Array
     outputs: Array
     states: Array
@@ -86,19 +89,54 @@ class Solution:
     def ledgers(self) -> dict[str, float]:
         """What left the loop from start to end; below zero what came in."""
         moved = self.last.amounts - self.first.amounts
-        return {state.name: float(moved[i]) for i, state in enumerate(STATES) if state.ledger}
+        states = self.layout.states
+        return {state.name: float(moved[i]) for i, state in enumerate(states) if state.ledger}
+
+    def amount(self, state: str) -> Array:
+        """Return one amount over time.
+
+        Parameters
+        ----------
+        state
+            Name of a state of the layout, such as ``sump: nitrate``.
+
+        Returns
+        -------
+        ndarray
+            One value for each time.
+        """
+        return np.asarray(self.states[:, self.layout.index[state]])
+
+    def concentration(self, place: str, species: str) -> Array:
+        """Return a concentration in one place over time.
+
+        Parameters
+        ----------
+        place, species
+            Names of the layout, such as ``sump`` and ``nitrate``.
+
+        Returns
+        -------
+        ndarray
+            Amount over water; not a number while the place is empty.
+        """
+        water = self.amount(f"{place}: water")
+        wet = np.where(water > 0.0, water, np.nan)
+        return np.asarray(self.amount(f"{place}: {species}") / wet)
 
     @property
     def balance_error(self) -> dict[str, float]:
         """Error of each element's balance, and of the water's, over its largest term."""
-        return balance_error(self.first.amounts, self.last.amounts)
+        return balance_error(self.layout, self.first.amounts, self.last.amounts)
 
 
-def balance_error(first: Array, last: Array) -> dict[str, float]:
+def balance_error(layout: Layout, first: Array, last: Array) -> dict[str, float]:
     """Error of the balances between two states, over the largest term.
 
     Parameters
     ----------
+    layout
+        States of the loop.
     first, last
         Amounts at the start and at the end, ledgers among them.
 
@@ -110,21 +148,20 @@ def balance_error(first: Array, last: Array) -> dict[str, float]:
     """
     found: dict[str, float] = {}
     for column, element in enumerate(ELEMENTS):
-        found[element] = _error(first, last, CONTENT[:, column])
-    volume = np.zeros(lay.SIZE)
-    volume[lay.TANK_M3] = 1.0
-    for name in INDEX:
+        found[element] = _error(first, last, layout.content[:, column], layout.inside)
+    volume = np.zeros(layout.size)
+    for name, place in layout.index.items():
         if name.endswith(": water"):
-            volume[INDEX[name]] = 1.0
-    found["water"] = _error(first, last, volume)
+            volume[place] = 1.0
+    found["water"] = _error(first, last, volume, layout.inside)
     return found
 
 
-def _error(first: Array, last: Array, content: Array) -> float:
+def _error(first: Array, last: Array, content: Array, inside: NDArray[np.bool_]) -> float:
     terms = (last - first) * content
     largest = max(
         float(np.max(np.abs(terms))),
-        float(np.max(np.abs(np.where(INSIDE, first * content, 0.0)))),
-        float(np.max(np.abs(np.where(INSIDE, last * content, 0.0)))),
+        float(np.max(np.abs(np.where(inside, first * content, 0.0)))),
+        float(np.max(np.abs(np.where(inside, last * content, 0.0)))),
     )
     return abs(float(np.sum(terms))) / largest if largest > 0.0 else 0.0

@@ -24,6 +24,7 @@ class BedKind(Enum):
 
     RAFT = "raft"
     GRAVEL = "gravel"
+    TRICKLING = "trickling"
 
 
 class Treatment(Enum):
@@ -99,6 +100,55 @@ class Bed:
         return self.area_m2 * self.water_depth_m
 
 
+class StageKind(Enum):
+    """Kind of stage that water runs through beside tanks and plant beds."""
+
+    SETTLING = "settling"
+    DEGASSING = "degassing"
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A stage between tanks and sump.
+
+    Parameters
+    ----------
+    name
+        Name used as a place in the log.
+    kind
+        What it is for.
+    volume_m3
+        Water in it.
+    area_m2
+        Plan area on which solids settle, or the surface that carries film.
+    """
+
+    name: str
+    kind: StageKind
+    volume_m3: float
+    area_m2: float
+
+
+@dataclass(frozen=True, slots=True)
+class Pipe:
+    """A way of the water from one place to another.
+
+    Parameters
+    ----------
+    from_place, to_place
+        Names of tanks, plant beds or stages, or ``sump``.
+    share_frac
+        Share of what leaves the first place by gravity.
+    pumped_m3_s
+        Flow of a pump of its own; 0 when water runs by gravity.
+    """
+
+    from_place: str
+    to_place: str
+    share_frac: float = 1.0
+    pumped_m3_s: float = 0.0
+
+
 @dataclass(frozen=True, slots=True)
 class Measured:
     """What was measured on a filter when it was set up; None where it was not.
@@ -151,6 +201,10 @@ class Filter:
         Settings at the start.
     measured
         Facts measured at set-up.
+    draws_from
+        Name of the place from which its pump draws; the sump when empty.
+    returns_to
+        Names of the places to which it returns; the tanks when empty.
     """
 
     name: str
@@ -158,6 +212,8 @@ class Filter:
     bypass_turns: float | None
     start: Start
     measured: Measured = Measured()
+    draws_from: str = ""
+    returns_to: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,6 +319,10 @@ class Site:
         The keeper's own measures.
     invented
         True for a demonstration site that does not exist.
+    stages
+        Settling and degassing stages.
+    pipes
+        Ways of the water, beside filters; by the usual order when empty.
     """
 
     name: str
@@ -283,6 +343,8 @@ class Site:
     stock: tuple[Stock, ...]
     measures: tuple[Measure, ...] = ()
     invented: bool = False
+    stages: tuple[Stage, ...] = ()
+    pipes: tuple[Pipe, ...] = ()
 
     @property
     def filter(self) -> Filter:
@@ -296,6 +358,7 @@ class Site:
             sum(tank.volume_m3 for tank in self.tanks)
             + self.sump.volume_m3
             + sum(bed.volume_m3 for bed in self.beds)
+            + sum(stage.volume_m3 for stage in self.stages)
         )
 
     @property

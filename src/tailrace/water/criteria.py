@@ -157,6 +157,149 @@ def ammonia_four_day_usepa_2013_n_g_m3(ph: float, temperature_degc: float) -> fl
     return 2.5 * ammonia_chronic_usepa_2013_n_g_m3(ph, temperature_degc)
 
 
+@formula(ph=_PH, temperature_degc=_T)
+def ammonia_acute_no_mussels_usepa_2013_n_g_m3(ph: float, temperature_degc: float) -> float:
+    """Acute limit of total ammonia without freshwater mussels or Oncorhynchus (2013).
+
+    Parameters
+    ----------
+    ph
+        pH [-].
+    temperature_degc
+        Water temperature [degC].
+
+    Returns
+    -------
+    float
+        One-hour mean not to be passed more than once in three years [g N/m3].
+
+    Notes
+    -----
+    0.7249 (0.0114/(1 + 10^(7.204 - pH)) + 1.6181/(1 + 10^(pH - 7.204)))
+    min(51.93, 62.15 x 10^(0.036 (20 - t))), a variant for sites from which mussels are absent;
+    a closed loop is one. Other water animals without a backbone set it above 22 degC.
+
+    Examples
+    --------
+    >>> round(ammonia_acute_no_mussels_usepa_2013_n_g_m3(7.0, 20.0))
+    38
+
+    References
+    ----------
+    usepa_2013_sites
+    """
+    warmth = min(51.93, 62.15 * math.pow(10.0, 0.036 * (20.0 - temperature_degc)))
+    return 0.7249 * _two_sides(ph, 0.0114, 1.6181, 7.204) * warmth
+
+
+@formula(ph=_PH, temperature_degc=_T)
+def ammonia_acute_oncorhynchus_no_mussels_usepa_2013_n_g_m3(
+    ph: float, temperature_degc: float
+) -> float:
+    """Acute limit of total ammonia with Oncorhynchus and without freshwater mussels (2013).
+
+    Parameters
+    ----------
+    ph
+        pH [-].
+    temperature_degc
+        Water temperature [degC].
+
+    Returns
+    -------
+    float
+        One-hour mean not to be passed more than once in three years [g N/m3].
+
+    Notes
+    -----
+    The lower of 0.275/(1 + 10^(7.204 - pH)) + 39.0/(1 + 10^(pH - 7.204)), set by the trout, and
+    0.7249 (0.0114/(1 + 10^(7.204 - pH)) + 1.6181/(1 + 10^(pH - 7.204)))
+    62.15 x 10^(0.036 (20 - t)).
+
+    Examples
+    --------
+    >>> round(ammonia_acute_oncorhynchus_no_mussels_usepa_2013_n_g_m3(7.0, 20.0))
+    24
+
+    References
+    ----------
+    usepa_2013_sites
+    """
+    warmth = 62.15 * math.pow(10.0, 0.036 * (20.0 - temperature_degc))
+    others = 0.7249 * _two_sides(ph, 0.0114, 1.6181, 7.204) * warmth
+    return min(_two_sides(ph, 0.275, 39.0, 7.204), others)
+
+
+@formula(ph=_PH, temperature_degc=_T)
+def ammonia_chronic_no_mussels_usepa_2013_n_g_m3(ph: float, temperature_degc: float) -> float:
+    """Chronic limit of total ammonia without mussels, with early life stages of fish (2013).
+
+    Parameters
+    ----------
+    ph
+        pH [-].
+    temperature_degc
+        Water temperature [degC].
+
+    Returns
+    -------
+    float
+        Mean of 30 days [g N/m3].
+
+    Notes
+    -----
+    0.9405 (0.0278/(1 + 10^(7.688 - pH)) + 1.1994/(1 + 10^(pH - 7.688)))
+    min(6.920, 7.547 x 10^(0.028 (20 - t))).
+
+    Examples
+    --------
+    >>> round(ammonia_chronic_no_mussels_usepa_2013_n_g_m3(7.0, 20.0), 1)
+    6.5
+
+    References
+    ----------
+    usepa_2013_sites
+    """
+    warmth = min(6.920, 7.547 * math.pow(10.0, 0.028 * (20.0 - temperature_degc)))
+    return 0.9405 * _two_sides(ph, 0.0278, 1.1994, 7.688) * warmth
+
+
+@formula(ph=_PH, temperature_degc=_T)
+def ammonia_chronic_no_mussels_no_early_stages_usepa_2013_n_g_m3(
+    ph: float, temperature_degc: float
+) -> float:
+    """Chronic limit of total ammonia without mussels or early life stages of fish (2013).
+
+    Parameters
+    ----------
+    ph
+        pH [-].
+    temperature_degc
+        Water temperature [degC].
+
+    Returns
+    -------
+    float
+        Mean of 30 days [g N/m3].
+
+    Notes
+    -----
+    0.9405 (0.0278/(1 + 10^(7.688 - pH)) + 1.1994/(1 + 10^(pH - 7.688)))
+    7.547 x 10^(0.028 (20 - max(t, 7))).
+
+    Examples
+    --------
+    >>> round(ammonia_chronic_no_mussels_no_early_stages_usepa_2013_n_g_m3(7.0, 20.0), 1)
+    7.1
+
+    References
+    ----------
+    usepa_2013_sites
+    """
+    warmth = 7.547 * math.pow(10.0, 0.028 * (20.0 - max(temperature_degc, 7.0)))
+    return 0.9405 * _two_sides(ph, 0.0278, 1.1994, 7.688) * warmth
+
+
 @formula(ph=_PH)
 def ammonia_acute_usepa_1999_n_g_m3(ph: float) -> float:
     """Acute limit of total ammonia where no salmonids live (1999, superseded).

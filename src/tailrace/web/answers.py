@@ -7,7 +7,7 @@ a moment asked for it is that of the present minute.
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from threading import Lock
@@ -91,10 +91,21 @@ class Answers:
         """Return the short names of all sites."""
         return self._store.site_names()
 
-    def sites(self) -> tuple[Listed, ...]:
-        """Return all sites with their newest entry."""
+    def sites(self, names: Iterable[str]) -> tuple[Listed, ...]:
+        """Return sites with their newest entry.
+
+        Parameters
+        ----------
+        names
+            Their short names.
+
+        Returns
+        -------
+        tuple of Listed
+            In the same order.
+        """
         found = []
-        for name in self.names():
+        for name in names:
             site = site_reading(self._store, name).site
             found.append(Listed(site, self._newest(site, self._moment(site, Asked()))))
         return tuple(found)

@@ -16,6 +16,7 @@ from tailrace.reports.charts import events_chart, has_data, shown_limits, water_
 from tailrace.reports.section import balance_chart, section_drawing
 from tailrace.site import UnitFamily
 from tailrace.web.answers import Answers, Asked
+from tailrace.web.who import Reader, SignedIn, Visitor, Who
 from tailrace.web.words import RANGES, page, stamp
 
 router = APIRouter()
@@ -38,7 +39,9 @@ def _answers(request: Request) -> Answers:
     return found
 
 
-def _page(request: Request, template: str, asked: Asked, made: dict[str, Any]) -> HTMLResponse:
+def _page(
+    request: Request, template: str, asked: Asked, made: dict[str, Any], *, who: Visitor
+) -> HTMLResponse:
     """Fill the template of a page on one site."""
     name = made["round"]["site"]["name"]
     newest = _answers(request).newest(name, asked)
@@ -48,14 +51,16 @@ def _page(request: Request, template: str, asked: Asked, made: dict[str, Any]) -
         "at": stamp(datetime.fromisoformat(made["round"]["at"]), zone),
         "newest": "none" if newest is None else stamp(newest, zone),
     }
-    return page(template, path=request.url.path, asked=asked, foot=foot, rows=rows, **made)
+    return page(
+        template, path=request.url.path, asked=asked, foot=foot, who=who, rows=rows, **made
+    )
 
 
 @router.get("/")
-def _sites(request: Request, asked: AskedFor) -> Response:
+def _sites(request: Request, asked: AskedFor, who: SignedIn) -> Response:
     """Answer with all sites, or go to the only one."""
     answers = _answers(request)
-    names = answers.names()
+    names = tuple(name for name in answers.names() if who.rights.may_read(name))
     if len(names) == 1:
         query = f"?{request.url.query}" if request.url.query else ""
         return RedirectResponse(f"/s/{names[0]}/round{query}", status_code=307)
@@ -64,22 +69,24 @@ def _sites(request: Request, asked: AskedFor) -> Response:
             "site": found.site,
             "newest": "none" if found.newest is None else stamp(found.newest, found.site.zone),
         }
-        for found in answers.sites()
+        for found in answers.sites(names)
     ]
-    return page("sites.html", path="/", asked=asked, foot={}, listed=listed)
+    return page("sites.html", path="/", asked=asked, foot={}, who=who, listed=listed)
 
 
 @router.get("/s/{site}/round")
-def _round_page(request: Request, site: str, asked: AskedFor) -> Response:
+def _round_page(request: Request, site: str, asked: AskedFor, who: Reader) -> Response:
     """Answer with the round."""
     made = _answers(request).round(site, asked)
     said, defaults = rows.file_defaults(made["assumed"])
     shown = {"round": made, "said": said, "defaults": defaults}
-    return _page(request, "round.html", asked, shown)
+    return _page(request, "round.html", asked, shown, who=who)
 
 
 @router.get("/s/{site}/water")
-def _water_page(request: Request, site: str, asked: AskedFor, days: int = 30) -> Response:
+def _water_page(
+    request: Request, site: str, asked: AskedFor, who: Reader, days: int = 30
+) -> Response:
     """Answer with the water over the last days."""
     answers = _answers(request)
     water = answers.water(site, asked, days)
@@ -104,11 +111,11 @@ def _water_page(request: Request, site: str, asked: AskedFor, days: int = 30) ->
         "days": days,
         "ranges": [(count, RANGES[count]) for count in DAYS],
     }
-    return _page(request, "water.html", asked, shown)
+    return _page(request, "water.html", asked, shown, who=who)
 
 
 @router.get("/s/{site}/filter")
-def _filter_page(request: Request, site: str, asked: AskedFor) -> Response:
+def _filter_page(request: Request, site: str, asked: AskedFor, who: Reader) -> Response:
     """Answer with the filter cut open."""
     made = _answers(request).round(site, asked)
     shown = {
@@ -116,17 +123,17 @@ def _filter_page(request: Request, site: str, asked: AskedFor) -> Response:
         "section": section_drawing(made["backwash"], made["drain"]),
         "balance": balance_chart(made["backwash"]),
     }
-    return _page(request, "filter.html", asked, shown)
+    return _page(request, "filter.html", asked, shown, who=who)
 
 
 @router.get("/about")
-def _about(request: Request, asked: AskedFor) -> Response:
+def _about(request: Request, asked: AskedFor, who: Who) -> Response:
     """Answer with what the numbers rest on."""
-    return page("about.html", path=request.url.path, asked=asked, foot={})
+    return page("about.html", path=request.url.path, asked=asked, foot={}, who=who)
 
 
 @router.get("/api/v1/s/{site}/round")
-def _round_json(request: Request, site: str, asked: AskedFor) -> Response:
+def _round_json(request: Request, site: str, asked: AskedFor, _who: Reader) -> Response:
     """Answer with the round as the terminal writes it with --json."""
     made = _answers(request).round(site, asked)
     text = json.dumps(made, ensure_ascii=False, indent=2, allow_nan=False)

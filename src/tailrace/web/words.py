@@ -9,12 +9,15 @@ from urllib.parse import urlencode
 from zoneinfo import ZoneInfo
 
 from fastapi.responses import HTMLResponse
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment, PackageLoader, StrictUndefined, pass_context
+from jinja2.runtime import Context
+from markupsafe import Markup
 
 from tailrace import __version__
 from tailrace.sources import sources
 from tailrace.web.answers import Asked
 from tailrace.web.assets import asset_address
+from tailrace.web.who import FORM_TOKEN, Visitor
 
 RANGES = {1: "24 hours", 7: "7 days", 30: "30 days", 365: "1 year"}
 IDS = 4
@@ -117,6 +120,34 @@ def link(path: str, asked: Asked, **more: object) -> str:
     return f"{path}?{query}" if query else path
 
 
+def capitalize_first(text: str) -> str:
+    """Write a sentence of an error with its first letter large.
+
+    Parameters
+    ----------
+    text
+        The sentence.
+
+    Returns
+    -------
+    str
+        The same, but for that letter.
+
+    Examples
+    --------
+    >>> capitalize_first("the pH is 70.")
+    'The pH is 70.'
+    """
+    return text[:1].upper() + text[1:]
+
+
+@pass_context
+def _form_token_field(context: Context) -> Markup:
+    """Return the hidden field that every form of a session carries."""
+    field = '<input type="hidden" name="{}" value="{}">'
+    return Markup(field).format(FORM_TOKEN, context["who"].form_token)  # escaped by format
+
+
 @cache
 def _environment() -> Environment:
     made = Environment(
@@ -126,8 +157,10 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters.update(state_mark=state_mark, ids=entry_ids)
-    made.globals.update(link=link, asset=asset_address, version=__version__)
+    made.filters.update(state_mark=state_mark, ids=entry_ids, capitalize_first=capitalize_first)
+    made.globals.update(
+        link=link, asset=asset_address, version=__version__, form_token_field=_form_token_field
+    )
     return made
 
 
@@ -137,6 +170,7 @@ def page(
     path: str,
     asked: Asked,
     foot: dict[str, str],
+    who: Visitor,
     status: int = 200,
     **shown: Any,
 ) -> HTMLResponse:
@@ -152,6 +186,8 @@ def page(
         What the page was asked for.
     foot
         What its foot says of a site; empty for none.
+    who
+        Who is asking.
     status
         HTTP status.
     **shown
@@ -170,6 +206,7 @@ def page(
             path=path,
             asked=asked,
             foot=foot,
+            who=who,
             sources_count=len(sources()),
             sources_opened=opened,
             **shown,

@@ -1,0 +1,1 @@
+"""How the tables of the record grew, one step a module; run by `tailrace.records.upgrade`."""
