@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as some
+from numba.core.errors import TypingError
 from scipy.integrate import solve_ivp
 
 from tailrace.errors import InputError
@@ -33,8 +34,13 @@ from tailrace.simulation import (
     TemperatureChanged,
     TopUp,
     WaterChange,
+    apart,
+    engine,
+    jumps,
     march,
+    outputs,
     parameter_table,
+    processes,
     right_hand_side,
     rkc2,
     simulate,
@@ -197,7 +203,7 @@ def stepper(rate: Any) -> Any:
     """The step with another right-hand side, as plain Python."""
     scope = dict(vars(rkc2))
     kernels: Any = rkc2
-    scope |= {"derivative": rate, "_shift": kernels._shift.py_func}
+    scope |= {"rates_into": rate, "_shift": kernels._shift.py_func}
     return types.FunctionType(kernels.step.py_func.__code__, scope)
 
 
@@ -368,13 +374,18 @@ def test_what_cannot_be_is_refused_in_words(make: Any, says: str) -> None:
         make()
 
 
-def test_only_the_stepper_and_the_entry_are_compiled_with_a_right_hand_side_of_their_own() -> None:
-    # Each kernel between `derivative` and the entry would be compiled with a copy of all that
-    # `derivative` calls; that made most of the time of the first start.
-    options = [
-        vars(march)[name].targetoptions for name in ("_take", "_attempt", "_to_backwash", "march")
+def test_the_entry_carries_no_right_hand_side_and_what_is_apart_refuses_other_types() -> None:
+    # A copy of the right-hand side in each caller made most of the time of the first start.
+    heavy = (processes.derivative, outputs.write_outputs)
+    carried = [
+        name
+        for module in (march, rkc2, jumps, engine)
+        for name, value in vars(module).items()
+        if any(value is each for each in heavy)
     ]
-    assert all(option.get("inline") == "always" for option in options)
+    assert not carried
+    with pytest.raises(TypingError, match="compiled apart takes"):
+        apart._call(apart.DERIVE, apart.TYPES[apart.RATES])
     inner: Any = march._blend
     assert inner.targetoptions["no_cpython_wrapper"]
     assert inner.targetoptions["no_cfunc_wrapper"]

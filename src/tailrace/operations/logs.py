@@ -160,12 +160,21 @@ def correct_entry(
     text = "when\twhat\tvalue\tunit\tmethod\tplace\twho\tnote\n" + "\t".join(
         " ".join(cell.split()) for cell in cells
     )
-    result = read_log(text.encode(), "the correction", site, existing=(), received_at=now)
+    kits = store.instruments(name)
+    result = read_log(text.encode(), "the correction", site, received_at=now, kits=kits)
     if not result.entries:
         reasons = " ".join(reason for aside in result.asides for reason in aside.reasons)
         message = f"{entry_id} was not corrected: {reasons}"
         raise InputError(message)
-    new = replace(result.entries[0], taken_at=old.taken_at, taken_also=old.taken_also, row=0)
+    new = replace(
+        result.entries[0],
+        taken_at=old.taken_at,
+        taken_also=old.taken_also,
+        row=0,
+        instrument=old.instrument,
+        photos=old.photos,
+        details=old.details,
+    )
     return store.correct(entry_id, new, received_at=now, why=why)
 
 

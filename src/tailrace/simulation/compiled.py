@@ -47,8 +47,12 @@ def _writable(folder: Path) -> bool:
         return False
 
 
+def _kept() -> Path:
+    return Path(platformdirs.user_cache_dir("tailrace")) / "engine" / _fingerprint()
+
+
 def _cache_folder() -> Path:
-    kept = Path(platformdirs.user_cache_dir("tailrace")) / "engine" / _fingerprint()
+    kept = _kept()
     return kept if _writable(kept) else Path(tempfile.mkdtemp(prefix="tailrace-engine-"))
 
 
@@ -97,6 +101,22 @@ def entry_kernel(function: F) -> F:
     return cast(F, numba.njit(cache=True, nogil=True, error_model="numpy")(function))
 
 
+def apart_kernel(function: F) -> F:
+    """Make a kernel that others call by its address, and that is kept on disk by itself.
+
+    Parameters
+    ----------
+    function
+        As for `kernel`.
+
+    Returns
+    -------
+    callable
+        The kernel, not yet compiled: it must be told its types.
+    """
+    return cast(F, numba.njit(cache=True, **_INNER)(function))
+
+
 def inlined_kernel(function: F) -> F:
     """Compile a function into each of its callers.
 
@@ -114,6 +134,17 @@ def inlined_kernel(function: F) -> F:
         The compiled function.
     """
     return cast(F, numba.njit(inline="always", error_model="numpy")(function))
+
+
+def is_kept() -> bool:
+    """Whether the cache stands where another process finds it.
+
+    Returns
+    -------
+    bool
+        False when the cache is a temporary folder of this process.
+    """
+    return CACHE_FOLDER.parent == _kept().parent
 
 
 def is_prepared() -> bool:

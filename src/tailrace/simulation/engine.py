@@ -6,22 +6,23 @@ import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tailrace.simulation import layout as lay
+from tailrace.simulation.addresses import NOWHERE, addresses, compile_elsewhere
+from tailrace.simulation.apart import derive_at, outputs_into, rates_into
 from tailrace.simulation.built import Built
 from tailrace.simulation.circuits import Circuits
-from tailrace.simulation.compiled import entry_kernel, inlined_kernel, mark_prepared
-from tailrace.simulation.equilibrium import derive
+from tailrace.simulation.compiled import entry_kernel, inlined_kernel, is_prepared, mark_prepared
 from tailrace.simulation.events import NUMBERS
 from tailrace.simulation.fittings import DERIVED, Record
 from tailrace.simulation.layout import Array
 from tailrace.simulation.march import WORK_ROWS, march
-from tailrace.simulation.outputs import NAMES, write_outputs
-from tailrace.simulation.processes import derivative
+from tailrace.simulation.outputs import NAMES
 from tailrace.simulation.stoichiometry import COEFFICIENTS, coefficients
 
 _SHORTEST_INTERVAL_S = 120.0
@@ -45,7 +46,7 @@ def context_of(member: int, records: Any, tables: Any) -> Any:
     -------
     tuple
         Context as `processes.derivative` reads it: parameters, geometry, derived, control,
-        parts, own numbers, tables.
+        parts, own numbers, tables, addresses.
     """
     params, geometry, control, derived, parts = records
     return (
@@ -56,6 +57,7 @@ def context_of(member: int, records: Any, tables: Any) -> Any:
         parts,
         tables[0][member],
         tables[1],
+        tables[2],
     )
 
 
@@ -73,11 +75,11 @@ def _run(
     events, times, outputs, states, scale, notes = traffic
     for j in range(members[0], members[1]):
         c = context_of(j, records, tables)
-        derive(c[0], c[1].barometric_pa_abs, y[j, lay.TEMPERATURE], c[2])
+        derive_at(y[j, lay.TEMPERATURE], c)
         if task == RATES:
-            derivative(span[0], y[j], states[j, 0], c)
+            rates_into(span[0], y[j], states[j, 0], c)
         elif task == OUTPUTS:
-            write_outputs(y[j], c, outputs[j, 0])
+            outputs_into(y[j], c, outputs[j, 0])
         else:
             row = j if events[0].shape[0] > 1 else 0
             happening = (events[0][row], events[1][row], events[2][row])
@@ -164,14 +166,18 @@ class Batch:
 
     def _call(self, task: int, span: tuple[float, float, float], traffic: Any) -> None:
         records = (self.parameters, self._geometry, self.control, self._derived, self._parts)
-        tables = (self._own, self._tables)
 
-        def some(first: int, last: int) -> None:
+        def some(where: tuple[int, ...], first: int, last: int) -> None:
+            tables = (self._own, self._tables, where)
             _run(task, (first, last), span, self.amounts, records, tables, traffic)
 
-        _share_out(some, len(self.parameters))
-        if task == MARCH:
-            mark_prepared()
+        if not is_prepared():
+            elsewhere = compile_elsewhere()
+            some(NOWHERE, 0, 0)  # no member, so it only compiles the entry
+            if elsewhere is not None:
+                elsewhere.wait()
+        _share_out(partial(some, addresses()), len(self.parameters))
+        mark_prepared()
 
     def march(
         self,

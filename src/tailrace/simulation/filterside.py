@@ -51,7 +51,7 @@ _OXYGEN_AT = np.array(
 )
 
 
-Context = Any  # parameters, geometry, derived, control, parts, own numbers, tables
+Context = Any  # parameters, geometry, derived, control, parts, own numbers, tables, addresses
 
 
 class Flows(NamedTuple):

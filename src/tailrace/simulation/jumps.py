@@ -10,8 +10,8 @@ from enum import IntEnum
 
 from tailrace.simulation import layout as lay
 from tailrace.simulation import stoichiometry as sto
+from tailrace.simulation.apart import derive_at
 from tailrace.simulation.compiled import kernel
-from tailrace.simulation.equilibrium import derive
 from tailrace.simulation.filterside import Context, held_g, interpolated
 from tailrace.simulation.fittings import Record
 from tailrace.simulation.layout import (
@@ -307,7 +307,7 @@ def _set(y: Array, c: Context, kind: int, numbers: Array) -> None:
     elif kind == _TEMPERATURE:
         u[0].temperature_degc = first
         y[lay.TEMPERATURE] = first
-        derive(c[0], c[1].barometric_pa_abs, first, c[2])
+        derive_at(first, c)
     elif kind >= _EVAPORATION:
         _weather(u[0], kind, numbers)
     else:

@@ -9,12 +9,11 @@ import math
 from typing import Any
 
 from tailrace.simulation import layout as lay
+from tailrace.simulation.apart import outputs_into, rates_into
 from tailrace.simulation.compiled import inlined_kernel, kernel
 from tailrace.simulation.fittings import Record
 from tailrace.simulation.jumps import Act, act, backwash
 from tailrace.simulation.layout import Array
-from tailrace.simulation.outputs import write_outputs
-from tailrace.simulation.processes import derivative
 from tailrace.simulation.rkc2 import MOST_STAGES, error_of, spectral_radius_per_s, stages_for, step
 
 REFRESH = 25  # steps after which the largest rate is looked for again
@@ -75,7 +74,7 @@ def _crossing(h: float, y: Array, work: Array, i: int) -> float:
 @inlined_kernel
 def _take(t: float, h: float, radius: float, y: Array, work: Array, c: Any) -> None:
     step(t, h, stages_for(h, radius), y, work, c)
-    derivative(t + h, work[1], work[4], c)
+    rates_into(t + h, work[1], work[4], c)
 
 
 @inlined_kernel
@@ -121,7 +120,7 @@ def _sample(
     while at < times.size and times[at] <= t + h:
         theta = (times[at] - t) / h if h > 0.0 else 0.0
         _blend(theta, h, y, work, c[1].moving)
-        write_outputs(work[6], c, outputs[at])
+        outputs_into(work[6], c, outputs[at])
         if states.shape[0] > at:
             for i in range(y.size):
                 states[at, i] = work[6, i]
@@ -245,7 +244,7 @@ def march(
     h = u.step_s
     sample = _sample(t, 0.0, y, work, c, sink, sample)
     event = _events_at(t, y, c, events, event, drained)
-    derivative(t, y, work[0], c)
+    rates_into(t, y, work[0], c)
     while t < until:
         if steps % REFRESH == 0:
             radius = spectral_radius_per_s(t, y, work, c)
@@ -269,7 +268,7 @@ def march(
         event = _events_at(t, y, c, events, event, drained)
         if full >= 0 or event != before:
             h = min(h, _AFTER_JUMP_S)
-            derivative(t, y, work[0], c)
+            rates_into(t, y, work[0], c)
         if event != before and _changes_rates(events[1], before, event):
             steps = 0
     u.step_s = h

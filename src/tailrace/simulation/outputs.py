@@ -90,7 +90,6 @@ def conductivity_s_m(mean: Array) -> float:
     return float(limit * (1.0 - 0.35 * math.sqrt(limit) / (1.0 + 2.0 * math.sqrt(limit))))
 
 
-@kernel
 def write_outputs(y: Array, c: Context, out: Array) -> None:
     """Write what would be measured.
 

@@ -342,7 +342,19 @@ def _place(t: float, y: Array, dy: Array, c: Context, place: int, gut: int) -> N
     _spread(dy, c, base, 0, (base + lay.COARSE, base + lay.FINE), gut)
 
 
-@kernel
+def derive_anew(temperature_degc: float, c: Context) -> None:
+    """Work out anew what follows from parameters and temperature.
+
+    Parameters
+    ----------
+    temperature_degc
+        Water temperature.
+    c
+        Context; its derived record is written to.
+    """
+    derive(c[0], c[1].barometric_pa_abs, temperature_degc, c[2])
+
+
 def derivative(t: float, y: Array, dy: Array, c: Context) -> None:
     """Rate of change of every state and ledger.
 

@@ -9,9 +9,9 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from tailrace.simulation.apart import rates_into
 from tailrace.simulation.compiled import inlined_kernel, kernel
 from tailrace.simulation.layout import Array
-from tailrace.simulation.processes import derivative
 
 DAMPING = 2.0 / 13.0
 MOST_STAGES = 250
@@ -77,7 +77,7 @@ def step(t: float, h: float, stages: int, y: Array, work: Array, c: Any) -> None
         mu, nu = 2.0 * b_j * w0 / b_last, -b_j / b_before
         pull = 2.0 * b_j * w1 / b_last
         gamma = -(1.0 - b_last * t_last) * pull
-        derivative(t + h * c_last, last, rate, c)
+        rates_into(t + h * c_last, last, rate, c)
         for i in range(moving):
             new[i] = (
                 (1.0 - mu - nu) * y[i]
@@ -164,7 +164,7 @@ def _turn(t: float, y: Array, nudge: float, length: float, work: Array, c: Any) 
     for i in range(moving):
         if scale[i] > 0.0:
             moved[i] = y[i] + direction[i] * nudge / length
-    derivative(t, moved, rate, c)
+    rates_into(t, moved, rate, c)
     for i in range(moving):
         direction[i] = rate[i] - f0[i]
     return _length(direction, scale, moving)

@@ -18,7 +18,7 @@ from tailrace.errors import InputError, NotKnownError, TailraceError
 from tailrace.operations.accounts import Rights, WaitError
 from tailrace.records.accounts import Accounts
 from tailrace.records.store import Store
-from tailrace.web import assets, feeds, pages, sign_in
+from tailrace.web import assets, feeds, log_forms, pages, sign_in
 from tailrace.web.answers import Answers, Asked, Clock, this_minute
 from tailrace.web.who import NotAllowedError, SignInNeededError, Visitor, no_forgery, visitor
 from tailrace.web.words import page
@@ -84,7 +84,7 @@ def create_app(
     app.state.store = store
     app.state.accounts = Accounts(store)
     app.state.lan = lan
-    for part in (assets, pages, sign_in, feeds):
+    for part in (assets, pages, log_forms, sign_in, feeds):
         app.include_router(part.router)
     for kind in (TailraceError, RequestValidationError, HTTPException, Exception):
         app.add_exception_handler(kind, _fault)

@@ -16,6 +16,7 @@ from tailrace.reports.charts import events_chart, has_data, shown_limits, water_
 from tailrace.reports.section import balance_chart, section_drawing
 from tailrace.site import UnitFamily
 from tailrace.web.answers import Answers, Asked
+from tailrace.web.log_forms import round_acts
 from tailrace.web.who import Reader, SignedIn, Visitor, Who
 from tailrace.web.words import RANGES, page, stamp
 
@@ -79,7 +80,8 @@ def _round_page(request: Request, site: str, asked: AskedFor, who: Reader) -> Re
     """Answer with the round."""
     made = _answers(request).round(site, asked)
     said, defaults = rows.file_defaults(made["assumed"])
-    shown = {"round": made, "said": said, "defaults": defaults}
+    acts = round_acts(request.app.state.store, site, who)
+    shown = {"round": made, "said": said, "defaults": defaults, **acts}
     return _page(request, "round.html", asked, shown, who=who)
 
 
