@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from tailrace.operations.logs import preview_log, store_log
+from tailrace.operations.imports import preview_file, store_file
 from tailrace.operations.record import newest_moment, open_record, site_reading
 from tailrace.operations.rounds import Ahead, todays_round
 from tailrace.operations.sites import load_site_file
@@ -56,7 +56,7 @@ def demo_store(home: Path) -> Store:
     store = open_record(str(home), create=True)
     for name, folder in DEMOS.items():
         load_site_file(store, folder / "site.toml", now=RECEIVED)
-        store_log(store, name, preview_log(store, name, folder / "log.csv", now=RECEIVED))
+        store_file(store, preview_file(store, name, folder / "log.csv", now=RECEIVED))
     return store
 
 

@@ -19,11 +19,11 @@ import tailrace.cli.export  # adds the commands that are tried here
 from tailrace.cli.commands import app
 from tailrace.errors import InputError
 from tailrace.exchange.archive import FORM
+from tailrace.intake import read_log
 from tailrace.observations import Entry
 from tailrace.operations.calendar import round_calendar
 from tailrace.operations.export import COLUMNS, archive_record, export_log, first_moment
 from tailrace.operations.imports import preview_file
-from tailrace.operations.logs import preview_log
 from tailrace.operations.parcel import pack_site, unpack
 from tailrace.operations.record import newest_moment, open_record, site_reading
 from tailrace.operations.rounds import Ahead, todays_round
@@ -60,7 +60,8 @@ def test_a_log_written_as_csv_or_xlsx_is_understood_again_as_it_was(
     fresh = Store.open(tmp_path / "fresh")
     fresh.add_site_version(name, store.site_text(name), received_at=now)
     assert export_log(store, name, tmp_path / "log.csv") == len(kept)
-    found = preview_log(fresh, name, tmp_path / "log.csv", now=now).entries
+    log, site = (tmp_path / "log.csv").read_bytes(), site_reading(fresh, name).site
+    found = read_log(log, "log.csv", site, received_at=now).entries
     assert sorted(map(meaning, found)) == sorted(map(meaning, kept))
     export_log(store, name, tmp_path / "log.xlsx")
     seen = preview_file(fresh, name, tmp_path / "log.xlsx", now=now)

@@ -21,6 +21,7 @@ from fastapi.testclient import TestClient
 from tailrace import __version__
 from tailrace.cli.serve import HOST, listen
 from tailrace.errors import InputError
+from tailrace.operations.imports import preview_file, store_file
 from tailrace.operations.record import open_record
 from tailrace.operations.rounds import todays_round
 from tailrace.operations.sites import load_site_file
@@ -290,18 +291,13 @@ def test_serve_may_answer_as_of_a_given_moment(demo_home: Path) -> None:
 
 
 def test_a_new_entry_gives_a_new_answer(tmp_path: Path) -> None:
-    from dataclasses import replace  # noqa: PLC0415
-
-    from tailrace.operations.logs import preview_log, store_log  # noqa: PLC0415
-
     name, folder = "lantern-school", DEMOS["lantern-school"]
     store = open_record(str(tmp_path), create=True)
     load_site_file(store, folder / "site.toml", now=RECEIVED)
     app = create_app(store, at=MOMENTS[name])
     with TestClient(app, base_url="http://127.0.0.1") as client:
         before = client.get(f"/api/v1/s/{name}/round").json()
-        result = preview_log(store, name, folder / "log.csv", now=RECEIVED)
-        store_log(store, name, replace(result, asides=()))
+        store_file(store, preview_file(store, name, folder / "log.csv", now=RECEIVED))
         after = client.get(f"/api/v1/s/{name}/round").json()
     assert json.dumps(before) != json.dumps(after)
 

@@ -190,8 +190,8 @@ def test_a_backwash_seen_retimes_the_round(client: TestClient, store: Store) -> 
 
 
 def test_the_checks_of_the_house_have_their_boxes() -> None:
-    known = {row["what"]: row["subjects"].split("|") for row in _table()}
-    assert set(known) - set(CHECKS) == {"Log a backwash", "Look at the return"}  # these are taps
+    known = {row["key"]: row["subjects"].split("|") for row in _table()}
+    assert set(known) - set(CHECKS) == {"backwash", "return_flow"}  # these are taps
     assert all(subject in known[what] for what, subject in CHECKS.items())
 
 

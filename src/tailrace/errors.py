@@ -9,6 +9,7 @@
     |   +-- FileFaultsError                a file has faults; all of them, each with its line
     +-- NotKnownError       (LookupError)  a name that is not in the record or a table
     +-- RecordError         (OSError)      the record cannot be opened, read or written
+    |   +-- KeyUsedError                   the name of an act came before with something else
 
     OutsideRangeWarning     (UserWarning)  an equation was extrapolated on request
 """
@@ -71,6 +72,10 @@ class NotKnownError(TailraceError, LookupError):
 
 class RecordError(TailraceError, OSError):
     """The record cannot be opened, read or written."""
+
+
+class KeyUsedError(RecordError):
+    """An act came under a name that stands for another act already; nothing was stored."""
 
 
 class OutsideRangeWarning(UserWarning):

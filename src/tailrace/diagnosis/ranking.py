@@ -19,7 +19,7 @@ from tailrace.diagnosis.inference import (
 )
 
 SURE = 0.95
-HARDLY = 0.03
+HARDLY = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +135,7 @@ def does_not_fit(net: Network, seen: Mapping[str, str]) -> tuple[str, ...]:
     Returns
     -------
     tuple of str
-        Questions whose level had a chance below 3 % given all the others.
+        Questions whose level had a chance below 2 % given all the others.
     """
     if len(seen) < 3:
         return ()

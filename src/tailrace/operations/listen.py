@@ -249,8 +249,8 @@ def check_topic(topic: str) -> str:
 
     Examples
     --------
-    >>> check_topic("/farm/north/")
-    'farm/north'
+    >>> check_topic("/north/pond/")
+    'north/pond'
     """
     plain = topic.strip("/ ")
     if not plain or set(plain) & set("#+\x00"):

@@ -1,78 +1,15 @@
-"""The log: preview and import of a file, show, correct, undo."""
+"""The log: one entry found, corrected or withdrawn."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime
-from pathlib import Path
 
 from tailrace.errors import InputError, NotKnownError
 from tailrace.intake.logfile import read_log
-from tailrace.intake.result import ImportResult
 from tailrace.observations import Entry
 from tailrace.operations.record import site_reading
-from tailrace.operations.sites import file_bytes
 from tailrace.records.store import Store
-
-
-def preview_log(store: Store, name: str, path: Path, *, now: datetime) -> ImportResult:
-    """Read a log file for a site; nothing is stored.
-
-    Parameters
-    ----------
-    store
-        The record.
-    name
-        Short name of the site.
-    path
-        The file.
-    now
-        When it is received.
-
-    Returns
-    -------
-    ImportResult
-        Entries, rows kept aside, doubts, and how the file was understood.
-
-    Raises
-    ------
-    InputError
-        The file cannot be read.
-    FileFaultsError
-        It has no header that can be used.
-    NotKnownError
-        The record holds no such site.
-    """
-    site = site_reading(store, name).site
-    existing = store.entries(name)
-    return read_log(file_bytes(path), path.name, site, existing=existing, received_at=now)
-
-
-def store_log(store: Store, name: str, result: ImportResult) -> str:
-    """Store a log that was read, as one batch that can be undone.
-
-    Parameters
-    ----------
-    store
-        The record.
-    name
-        Short name of the site.
-    result
-        The log as read.
-
-    Returns
-    -------
-    str
-        Name of the batch.
-
-    Raises
-    ------
-    RecordError
-        The record cannot be written; nothing is stored then.
-    InputError
-        The same file is in the record already.
-    """
-    return store.add_batch(name, result)
 
 
 def find_entry(store: Store, name: str, entry_id: str) -> Entry:

@@ -11,7 +11,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, select
 
-from tailrace.errors import InputError, RecordError
+from tailrace.errors import InputError, KeyUsedError
 from tailrace.observations import Entry
 from tailrace.records import tables as t
 from tailrace.records.imports_kept import undo
@@ -304,7 +304,7 @@ def _sent_before(
             f"the key {key!r} came before with other entries; nothing was stored. Send these "
             "under a new key."
         )
-        raise RecordError(message)
+        raise KeyUsedError(message)
     found = select(t.entries.c.uid, t.entries.c.number).where(t.entries.c.uid.in_(row["entries"]))
     numbers = {each.uid: each.number for each in connection.execute(found)}
     return tuple(f"e{numbers[uid]}" for uid in row["entries"])

@@ -104,6 +104,7 @@ def round_object(made: Round, view: View) -> Json:
 
 def _check(check: Check, view: View, at: datetime) -> Json:
     return {
+        "key": check.key,
         "what": check.what,
         "how": check.how,
         "place": check.place,

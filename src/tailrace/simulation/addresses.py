@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from functools import cache
+from operator import attrgetter
 from typing import Any
 
 from tailrace.simulation import processes
@@ -36,8 +37,8 @@ def addresses() -> tuple[int, ...]:
 
 def _address(kernel: Any, kinds: tuple[Any, ...]) -> int:
     kernel.compile(kinds)
-    found = kernel.overloads[kinds]
-    return int(found.library.get_pointer_to_function(found.fndesc.llvm_func_name))
+    machine_code, described = attrgetter("library", "fndesc")(kernel.overloads[kinds])
+    return int(machine_code.get_pointer_to_function(described.llvm_func_name))
 
 
 def compile_elsewhere() -> subprocess.Popen[bytes] | None:

@@ -16,10 +16,10 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Form, Query, Request, Response
 from fastapi.responses import RedirectResponse
 
-from tailrace.errors import InputError, NotKnownError, RecordError
-from tailrace.intake.typed_line import Line, read_line
+from tailrace.errors import InputError, KeyUsedError, NotKnownError
+from tailrace.intake.typed_line import Line
 from tailrace.observations import Entry
-from tailrace.operations.entry import store_line
+from tailrace.operations.entry import Tap, store_line, store_tap, understand_line
 from tailrace.operations.logs import correct_entry, withdraw_entry
 from tailrace.operations.notes import Note, add_note
 from tailrace.operations.record import site_reading
@@ -58,25 +58,21 @@ _MORE_UNITS = {
     "alkalinity": ("mg/L as CaCO3", "ppm as CaCO3", "dKH", "meq/L"),
     "oxygen": ("mg/L", "ppm"),
 }
-# What each check of a round is written down as; `walked` covers fish and return together.
+# What each check of a round asks for, by its key; the others are taps.
 CHECKS = {
-    "Watch the fish and feed": "feed",
-    "Read the water temperature": "water_temperature",
-    "Test dissolved oxygen": "oxygen",
-    "Test pH": "ph",
-    "Test total ammonia": "total_ammonia",
-    "Test nitrite": "nitrite",
-    "Test alkalinity": "alkalinity",
-    "Test nitrate": "nitrate",
-    "Read the air float": "air_float",
-    "Drain sludge": "drain",
-    "Look at the sump level": "top_up",
+    "fish": "feed",
+    "water_temperature": "water_temperature",
+    "oxygen": "oxygen",
+    "ph": "ph",
+    "total_ammonia": "total_ammonia",
+    "nitrite": "nitrite",
+    "alkalinity": "alkalinity",
+    "nitrate": "nitrate",
+    "air_float": "air_float",
+    "drain": "drain",
+    "level": "top_up",
 }
-_TAPS = {
-    "backwash": ("backwash", ""),
-    "backwash heard": ("backwash", "heard, not seen"),
-    "walked": ("walked", "fish and return seen and fine"),
-}
+_TAPS = {tap.name.lower().replace("_", " "): tap for tap in Tap}
 
 
 def new_key() -> str:
@@ -230,11 +226,12 @@ def round_acts(store: Store, name: str, who: Visitor) -> dict[str, Any]:
     -------
     dict
         ``writes``; ``keys``, which gives a fresh key for each form; ``boxes``, a row of a form
-        for each check that asks for a number, by what the check says.
+        for each check that asks for a number, by the key of the check.
     """
     writes = who.closed and who.rights.may_write(name)
     rows = form_rows(store, name, tuple(CHECKS.values())) if writes else []
-    return {"writes": writes, "keys": new_key, "boxes": dict(zip(CHECKS, rows, strict=False))}
+    boxes = dict(zip(CHECKS, rows, strict=True)) if writes else {}
+    return {"writes": writes, "keys": new_key, "boxes": boxes}
 
 
 def _log_page(
@@ -282,19 +279,13 @@ def _log(
 
 def _read(request: Request, name: str, text: str, who: Visitor, typed_at: datetime) -> Line:
     """Read a line as of the moment it was typed, so that it reads the same when sent again."""
-    store = _store(request)
-    before = tuple(
-        entry
-        for entry in store.entries(name)
-        if entry.received_at is None or entry.received_at < typed_at
-    )
-    line = read_line(
+    line = understand_line(
+        _store(request),
+        name,
         text,
-        site_reading(store, name).site,
         now=typed_at.replace(second=0, microsecond=0),  # pages answer as of the whole minute
         who=who.rights.login,
-        kits=store.instruments(name),
-        existing=before,
+        known_at=typed_at,
     )
     return Line(tuple(replace(piece, entries=_unreceived(piece.entries)) for piece in line.pieces))
 
@@ -355,9 +346,7 @@ def _keep(
         names = store_line(_store(request), site, line, now=now(request), key=key)
     except InputError as error:
         return _log_page(request, site, who, typed=text, said=str(error), status=400)
-    except RecordError as error:
-        if not _came_before(error):
-            raise
+    except KeyUsedError as error:
         return _log_page(request, site, who, typed=text, said=str(error), status=409)
     return _done(site, names)
 
@@ -370,10 +359,6 @@ def _typed_at(text: str, at: datetime) -> datetime | None:
     if given.tzinfo is None or not timedelta() <= at - given <= OLDEST_FORM:
         return None
     return given.astimezone(UTC)
-
-
-def _came_before(error: RecordError) -> bool:
-    return "came before with other entries" in str(error)
 
 
 def _done(site: str, names: Sequence[str]) -> Response:
@@ -389,9 +374,7 @@ def _note(request: Request, site: str, who: Writer, text: Field, key: Key) -> Re
         name = add_note(_store(request), site, note, now=at, key=key)
     except InputError as error:
         return _log_page(request, site, who, said=str(error), status=400)
-    except RecordError as error:
-        if not _came_before(error):
-            raise
+    except KeyUsedError:
         said = "a note of this form is stored already; see the newest entries."
         return _log_page(request, site, who, note=text, said=said, status=409)
     return _done(site, (name,))
@@ -409,18 +392,17 @@ def _tap(
     """Store what one tap says, such as a backwash seen; then show the round again."""
     if seen not in _TAPS:
         raise InputError(f"{seen!r} is nothing that one tap can write; load the page again.")
-    subject, note = _TAPS[seen]
     at = now(request)
-    taken = at.replace(second=0, microsecond=0) - timedelta(minutes=minutes)
-    entry = Entry(
-        id="", subject=subject, text="", unit="", meanings=(), taken_at=taken,
-        who=who.rights.login, note=note,
-    )  # fmt: skip
-    try:
-        _store(request).add_entries(site, (entry,), received_at=at, key=key)
-    except RecordError as error:
-        if not _came_before(error):  # a tap sent again a minute later is the first tap
-            raise
+    taken_at = at.replace(second=0, microsecond=0) - timedelta(minutes=minutes)
+    store_tap(
+        _store(request),
+        site,
+        _TAPS[seen],
+        taken_at=taken_at,
+        who=who.rights.login,
+        now=at,
+        key=key,
+    )
     return RedirectResponse(f"/s/{site}/round", status_code=303)
 
 
