@@ -21,7 +21,7 @@ from tailrace.diagnosis.inference import Network, network
 from tailrace.diagnosis.next_check import next_checks
 from tailrace.diagnosis.ranking import SURE, Belief, believe
 
-SEED, SHIFT, MISREAD, NOT_SURE = 880_000, 0.6, 0.04, 0.08
+SEED, SHIFT, MISREAD, NOT_SURE = 991_000, 0.6, 0.04, 0.08
 LONGEST_MIN = 240.0
 
 Choose = Callable[[Network, Belief, dict[str, float], np.random.Generator], str | None]
